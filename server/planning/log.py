@@ -1,0 +1,185 @@
+"""The navigation log: the frozen result of planning. Page, sheet, text and JSON are views of this one value.
+
+Nothing here is rounded; the views round, once.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+from enum import StrEnum
+
+from server.navigation.aircraft import Aircraft
+from server.navigation.places import Airfield
+from server.navigation.position import Position
+from server.navigation.route import PointKind, Route
+from server.radio.beacon import Beacon, ComponentKind
+from server.radio.reception import Stretch
+
+
+class Sense(StrEnum):
+    TO = "TO"
+    FROM = "FROM"
+
+
+class NoteLevel(StrEnum):
+    STOP = "stop"
+    """The log must not be flown as it stands."""
+    WARNING = "warning"
+    ADVICE = "advice"
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Note:
+    """A remark of the planner in words. ``code`` is stable; ``leg_number`` is None for the whole flight."""
+
+    code: str
+    level: NoteLevel
+    message: str
+    leg_number: int | None = None
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class LogPoint:
+    """A point of the flight. ``altitude_ft`` is the planned altitude there."""
+
+    number: int
+    kind: PointKind
+    name: str
+    ident: str
+    position: Position
+    elevation_ft: float | None
+    altitude_ft: float
+    beacon: Beacon | None = None
+    definition: str = ""
+    """How a fix is made, in words: "R-045 ALD, 12.0 NM"."""
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Guidance:
+    """What guides a part of a leg: a beacon, what to set and which flag to expect.
+
+    ``selected_course_deg`` and ``radial_deg`` are as the station reads them (``reference`` M, T or G); ``estimated`` when the
+    station's alignment is not known and the magnetic model stood in for it. For an NDB both are None and ``bearing_magnetic_deg`` is the
+    magnetic bearing to it along the leg.
+    """
+
+    beacon: Beacon
+    component: ComponentKind
+    sense: Sense
+    selected_course_deg: float | None
+    radial_deg: float | None
+    reference: str
+    estimated: bool
+    bearing_magnetic_deg: float | None
+    from_nm: float
+    to_nm: float
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class BeaconReception:
+    """One beacon's reception along the whole leg, best for guidance first."""
+
+    beacon: Beacon
+    component: ComponentKind
+    stretches: tuple[Stretch, ...]
+    first_heard_nm: float | None
+    lost_nm: float | None
+    """Where reception first ends for good or for a while, None when it does not."""
+    lowest_altitude_whole_leg_ft: float | None
+    """The lowest altitude at which terrain hides no point of the leg (outside the cone), None where not known."""
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class LegWind:
+    from_true_deg: float
+    from_magnetic_deg: float
+    speed_kt: float
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class LogLeg:
+    """One leg. Tracks and variation at its middle; what is None cannot be computed from what was given, and a note says why."""
+
+    number: int
+    start: LogPoint
+    end: LogPoint
+    distance_nm: float
+    start_nm: float
+    """Distance flown from the departure to the start of the leg."""
+    track_true_deg: float | None
+    track_magnetic_deg: float | None
+    variation_deg: float
+    altitude_ft: float
+    """Planned altitude of the leg's level part."""
+    wind: LegWind | None
+    wind_correction_deg: float | None
+    heading_true_deg: float | None
+    heading_magnetic_deg: float | None
+    heading_compass_deg: float | None
+    true_airspeed_kt: float | None
+    groundspeed_kt: float | None
+    time_min: float | None
+    fuel_l: float | None
+    fuel_remaining_l: float | None
+    arrival_utc: datetime | None
+    highest_ground_ft: float | None
+    ground_known: bool
+    guidance: tuple[Guidance, ...]
+    changeover_nm: float | None
+    """Where guidance passes from the beacon behind to the beacon ahead, from the start of the leg."""
+    stretches: tuple[Stretch, ...]
+    """The best of the guiding beacons at each point."""
+    receptions: tuple[BeaconReception, ...]
+    notes: tuple[Note, ...]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class FuelPlan:
+    """All in litres. ``margin_l`` is what is left above the reserve; negative means the flight must not start."""
+
+    on_board_l: float
+    taxi_l: float
+    trip_l: float
+    climb_allowance_l: float
+    """Part of trip_l."""
+    reserve_l: float
+    reserve_minutes: float
+    reserve_rule: str
+    margin_l: float
+    endurance_min: float
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class ProfilePoint:
+    """A vertex of the planned vertical profile, distance from departure."""
+
+    distance_nm: float
+    altitude_ft: float
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class NavigationLog:
+    route: Route
+    region_name: str
+    region_fictional: bool
+    departure: Airfield
+    destination: Airfield
+    aircraft: Aircraft | None
+    points: tuple[LogPoint, ...]
+    legs: tuple[LogLeg, ...]
+    profile: tuple[ProfilePoint, ...]
+    total_distance_nm: float
+    total_time_min: float | None
+    climb_allowance_min: float | None
+    departure_utc: datetime | None
+    arrival_utc: datetime | None
+    fuel: FuelPlan | None
+    complete: bool
+    """False while anything needed to fly it is missing (wind, aircraft, fuel) or a stop note stands."""
+    magnetic_model: str
+    magnetic_model_valid: bool
+    ground_fingerprint: str
+    beacon_data_date: str
+    """Oldest and newest "last confirmed" dates of the beacons used, in words; "not stated" when none is."""
+    notes: tuple[Note, ...]

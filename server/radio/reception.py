@@ -1,0 +1,75 @@
+"""Will a component be received along a leg, and if not, why not."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+from server.navigation.position import Position
+
+
+class ReceptionState(StrEnum):
+    """Ordered from best to worst for a pilot: received, marginal, unknown, not received."""
+
+    RECEIVED = "received"
+    MARGINAL = "marginal"
+    UNKNOWN = "unknown"
+    NOT_RECEIVED = "not received"
+
+
+class Cause(StrEnum):
+    """Why a stretch has its state. Each is an independent finding; the worst one rules."""
+
+    TERRAIN = "terrain"  # the ray is blocked by ground (or by the curve of the earth: see Finding.ridge None)
+    TERRAIN_UNKNOWN = "terrain-unknown"  # the ray crosses ground that no tile covers
+    OUTSIDE_VOLUME = "outside-volume"  # beyond the published class or designated coverage
+    BELOW_VOLUME = "below-volume"  # under the 1,000 ft floor, where the published curve is not tabulated
+    CLASS_UNKNOWN = "class-unknown"  # no class published; the smallest plausible one was assumed
+    UNUSABLE_SECTOR = "unusable-sector"
+    OUTAGE = "outage"  # notified out of service on that date
+    OUT_OF_SERVICE = "out-of-service"  # status of the component
+    WITHDRAWN = "withdrawn"
+    STATUS_UNKNOWN = "status-unknown"
+    OVERHEAD_CONE = "overhead-cone"
+    NO_SUCH_COMPONENT = "no-such-component"
+    NOT_FOR_VOR_RECEIVER = "not-for-vor-receiver"  # TACAN azimuth
+    ELEVATION_ESTIMATED = "elevation-estimated"  # station elevation not published, terrain used
+    ANTENNA_ASSUMED = "antenna-assumed"
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Ridge:
+    """The post (or point of a patch) that hides the antenna."""
+
+    position: Position
+    elevation_m: float
+    distance_from_beacon_nm: float
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Finding:
+    """One reason, with the numbers that explain it. ``lowest_altitude_ft`` is what would cure it at the worst point, None if no height
+    does or none is known."""
+
+    cause: Cause
+    state: ReceptionState
+    ridge: Ridge | None = None
+    lowest_altitude_ft: float | None = None
+    detail: str = ""
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Stretch:
+    """A part of a leg with one state and one set of causes. Distances from the start of the leg. [NM]"""
+
+    from_nm: float
+    to_nm: float
+    state: ReceptionState
+    findings: tuple[Finding, ...] = ()
+
+    @property
+    def length_nm(self) -> float:
+        return self.to_nm - self.from_nm
+
+    def has(self, cause: Cause) -> bool:
+        return any(finding.cause is cause for finding in self.findings)
