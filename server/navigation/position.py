@@ -27,8 +27,7 @@ class Position:
             )
         if not -90.0 <= self.lat_deg <= 90.0:
             raise InputProblem(
-                f"Latitude {self.lat_deg:g} lies beyond a pole: latitudes run from -90 to 90 degrees. "
-                "Were latitude and longitude swapped?",
+                f"Latitude {self.lat_deg:g} lies beyond a pole: latitudes run from -90 to 90 degrees. Were latitude and longitude swapped?",
                 code="latitude-out-of-range",
                 place="latitude",
             )

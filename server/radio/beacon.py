@@ -138,6 +138,4 @@ class Beacon:
     @property
     def guides_vor_receiver(self) -> bool:
         """Whether a civil VOR receiver gets azimuth from it: a VOR, VOR/DME or VORTAC with an azimuth part."""
-        return self.kind in (BeaconKind.VOR, BeaconKind.VOR_DME, BeaconKind.VORTAC) and (
-            self.component(ComponentKind.AZIMUTH) is not None
-        )
+        return self.kind in (BeaconKind.VOR, BeaconKind.VOR_DME, BeaconKind.VORTAC) and (self.component(ComponentKind.AZIMUTH) is not None)
