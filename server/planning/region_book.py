@@ -1,0 +1,112 @@
+"""What a region holds, and the aircraft: browse, find, add, change and remove, each in one transaction.
+
+The three shelves of a region - beacons, airfields, checkpoints - are kept in the same way, so one set of use cases serves them all.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import Any, Literal
+
+from server.errors import NotFound
+from server.navigation.aircraft import Aircraft
+from server.navigation.places import Airfield, Checkpoint
+from server.persistence import Library, RegionRecord
+from server.radio.beacon import Beacon, BeaconKind
+
+Shelf = Literal["beacons", "airfields", "checkpoints"]
+Thing = Beacon | Airfield | Checkpoint
+
+PER_PAGE = 50
+ONE = {"beacons": "beacon", "airfields": "airfield", "checkpoints": "checkpoint"}
+
+
+@dataclass(frozen=True, kw_only=True)
+class Browse:
+    """One page of a shelf. ``total`` counts all that match; pages are numbered from 1."""
+
+    region: RegionRecord
+    things: tuple[Any, ...]
+    total: int
+    page: int
+    pages: int
+
+
+def browse(library: Library, slug: str, shelf: Shelf, *, search: str = "", kind: BeaconKind | None = None, page: int = 1) -> Browse:
+    """List one page of a shelf; ``kind`` narrows beacons only. A page beyond the last is the last."""
+    narrowed = {"search": search} | ({"kind": kind} if shelf == "beacons" else {})
+    with library.read() as work:
+        region = work.regions.by_slug(slug)
+        repository = getattr(work, shelf)
+        total = repository.count(region.id, **narrowed)
+        pages = max(1, -(-total // PER_PAGE))
+        page = min(page, pages)
+        things = repository.list(region.id, **narrowed, limit=PER_PAGE, offset=(page - 1) * PER_PAGE)
+    return Browse(region=region, things=tuple(things), total=total, page=page, pages=pages)
+
+
+def find_region(library: Library, slug: str) -> RegionRecord:
+    """Return the region of this short name."""
+    with library.read() as work:
+        return work.regions.by_slug(slug)
+
+
+def find(library: Library, slug: str, shelf: Shelf, number: int) -> tuple[RegionRecord, Any]:
+    """Return one thing of a region's shelf. A thing of another region is not found here."""
+    with library.read() as work:
+        region = work.regions.by_slug(slug)
+        thing = getattr(work, shelf).get(number)
+    if thing.region_id != region.id:
+        raise NotFound(f"{region.name} has no {ONE[shelf]} number {number}. Choose one from the list.")
+    return region, thing
+
+
+def add(library: Library, shelf: Shelf, thing: Thing) -> Any:
+    """Put a new thing on its shelf and return it with its number."""
+    with library.begin() as work:
+        return getattr(work, shelf).add(thing)
+
+
+def change(library: Library, shelf: Shelf, thing: Thing) -> Any:
+    """Replace a thing by its changed value. What the form does not show (the key of its source) is kept."""
+    with library.begin() as work:
+        repository = getattr(work, shelf)
+        present = repository.get(thing.id)
+        return repository.update(replace(thing, external_key=present.external_key))
+
+
+def remove(library: Library, slug: str, shelf: Shelf, number: int) -> None:
+    """Take a thing off its shelf. While a route uses it, Conflict names the routes and nothing is removed."""
+    find(library, slug, shelf, number)
+    with library.begin() as work:
+        getattr(work, shelf).remove(number)
+
+
+def list_aircraft(library: Library) -> tuple[Aircraft, ...]:
+    """Return every aircraft; they belong to no region."""
+    with library.read() as work:
+        return tuple(work.aircraft.list())
+
+
+def find_aircraft(library: Library, number: int) -> Aircraft:
+    """Return one aircraft."""
+    with library.read() as work:
+        return work.aircraft.get(number)
+
+
+def add_aircraft(library: Library, aircraft: Aircraft) -> Aircraft:
+    """Keep a new aircraft and return it with its number."""
+    with library.begin() as work:
+        return work.aircraft.add(aircraft)
+
+
+def change_aircraft(library: Library, aircraft: Aircraft) -> Aircraft:
+    """Replace an aircraft by its changed value."""
+    with library.begin() as work:
+        return work.aircraft.update(aircraft)
+
+
+def remove_aircraft(library: Library, number: int) -> None:
+    """Remove an aircraft. While a route uses it, Conflict names the routes and nothing is removed."""
+    with library.begin() as work:
+        work.aircraft.remove(number)

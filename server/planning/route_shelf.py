@@ -1,0 +1,127 @@
+"""The routes of a region: list, find, add, change, copy and remove, and the points between their ends. One transaction each."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+
+from server.errors import InputProblem, NotFound
+from server.navigation.aircraft import Aircraft
+from server.navigation.places import Airfield, Checkpoint
+from server.navigation.route import Route, RoutePoint
+from server.persistence import Library, RegionRecord
+from server.radio.beacon import Beacon
+
+MOST_POINTS = 100
+"""Between departure and destination. A cross-country flight has a dozen."""
+
+Points = tuple[RoutePoint, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class RouteShelf:
+    """All routes of a region, with the airfields that name their ends."""
+
+    region: RegionRecord
+    routes: tuple[Route, ...]
+    airfields: dict[int | None, Airfield]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Choices:
+    """What a route of this region can be made of, for the lists in forms."""
+
+    region: RegionRecord
+    airfields: tuple[Airfield, ...]
+    aircraft: tuple[Aircraft, ...]
+    beacons: tuple[Beacon, ...]
+    checkpoints: tuple[Checkpoint, ...]
+
+
+def list_routes(library: Library, slug: str) -> RouteShelf:
+    """Return the routes of a region in alphabetical order."""
+    with library.read() as work:
+        region = work.regions.by_slug(slug)
+        airfields = {airfield.id: airfield for airfield in work.airfields.list(region.id)}
+        return RouteShelf(region=region, routes=tuple(work.routes.list(region.id)), airfields=airfields)
+
+
+def route_choices(library: Library, slug: str) -> Choices:
+    """Return airfields that are open, aircraft, beacons and checkpoints of a region."""
+    with library.read() as work:
+        region = work.regions.by_slug(slug)
+        return Choices(
+            region=region,
+            airfields=tuple(work.airfields.list(region.id)),
+            aircraft=tuple(work.aircraft.list()),
+            beacons=tuple(work.beacons.list(region.id)),
+            checkpoints=tuple(work.checkpoints.list(region.id)),
+        )
+
+
+def find_route(library: Library, slug: str, number: int) -> tuple[RegionRecord, Route]:
+    """Return one route of a region. A route of another region is not found here."""
+    with library.read() as work:
+        region, route = work.regions.by_slug(slug), work.routes.get(number)
+    if route.region_id != region.id:
+        raise NotFound(f"{region.name} has no route number {number}. Choose one from the list.")
+    return region, route
+
+
+def add_route(library: Library, route: Route) -> Route:
+    """Keep a new route and return it with its number."""
+    with library.begin() as work:
+        return work.routes.add(route)
+
+
+def change_route(library: Library, route: Route) -> Route:
+    """Replace a route by its changed value. If someone changed it since it was read, Conflict says so."""
+    with library.begin() as work:
+        return work.routes.update(route)
+
+
+def copy_route(library: Library, number: int) -> Route:
+    """Keep a second route, equal but for its name, and return it."""
+    with library.begin() as work:
+        route = work.routes.get(number)
+        return work.routes.add(replace(route, id=None, name=f"Copy of {route.name}"[:80], version=1))
+
+
+def remove_route(library: Library, slug: str, number: int) -> None:
+    """Remove a route."""
+    find_route(library, slug, number)
+    with library.begin() as work:
+        work.routes.remove(number)
+
+
+def add_point(library: Library, number: int, point: RoutePoint, *, after: int) -> Route:
+    """Put a point behind position ``after`` of the chain, where 0 is the departure."""
+    return _with_points(library, number, lambda points: (*points[:after], point, *points[after:]))
+
+
+def remove_point(library: Library, number: int, position: int) -> Route:
+    """Take out the point at this position of the chain, counted from 1 behind the departure."""
+    return _with_points(library, number, lambda points: points[: position - 1] + points[position:])
+
+
+def move_point(library: Library, number: int, position: int, *, by: int) -> Route:
+    """Let a point change places with its neighbour: ``by`` -1 is one earlier, +1 one later. At an end nothing changes."""
+
+    def moved(points: Points) -> Points:
+        other = position - 1 + by
+        if not (1 <= position <= len(points) and 0 <= other < len(points)):
+            return points
+        turned = list(points)
+        turned[position - 1], turned[other] = turned[other], turned[position - 1]
+        return tuple(turned)
+
+    return _with_points(library, number, moved)
+
+
+def _with_points(library: Library, number: int, change: Callable[[Points], Points]) -> Route:
+    with library.begin() as work:
+        route = work.routes.get(number)
+        points = change(route.points)
+        if len(points) > MOST_POINTS:
+            raise InputProblem(f"A route may have {MOST_POINTS} points between its ends. Split the flight.", code="too-many-points")
+        return work.routes.update(replace(route, points=points))

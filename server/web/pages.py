@@ -1,0 +1,53 @@
+"""Turns a frozen context into a page. The one place that knows Jinja2.
+
+Each page has a context dataclass derived from Page; a template receives exactly the names of its fields.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, fields
+from pathlib import Path
+from typing import Any, ClassVar
+
+from fastapi.responses import HTMLResponse, RedirectResponse
+from jinja2 import Environment, FileSystemLoader, StrictUndefined
+
+from server.persistence import RegionRecord
+
+
+@dataclass(frozen=True, kw_only=True)
+class Page:
+    """What stands round the content of every page."""
+
+    template: ClassVar[str]
+
+    title: str
+    """Title of the window and heading of the page."""
+    section: str
+    """Which entry of the navigation is current: home, beacons, airfields, checkpoints, routes, load, aircraft."""
+    region: RegionRecord | None = None
+    """The region the page belongs to; None on pages that belong to none."""
+
+
+class Pages:
+    """The templates, compiled once."""
+
+    def __init__(self, folder: Path, *, filters: Mapping[str, Any], words: Mapping[str, Any]):
+        """``filters`` round and word values for people; ``words`` are texts every template may use."""
+        self.environment = Environment(
+            loader=FileSystemLoader(folder), undefined=StrictUndefined, autoescape=True, trim_blocks=True, lstrip_blocks=True
+        )
+        self.environment.filters.update(filters)
+        self.environment.globals.update(words)
+
+    def show(self, page: Page, *, status: int = 200) -> HTMLResponse:
+        """Render the page of this context."""
+        context = {field.name: getattr(page, field.name) for field in fields(page)}
+        html = self.environment.get_template(page.template).render(context)
+        return HTMLResponse(html, status_code=status, headers={"Cache-Control": "no-store"})
+
+
+def see_other(path: str) -> RedirectResponse:
+    """After a form has been obeyed, send the browser to the page that shows the result."""
+    return RedirectResponse(path, status_code=303)

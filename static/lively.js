@@ -1,0 +1,38 @@
+// What a page gains with scripts on. Every page works without this file.
+
+// Shows "working" on a form that takes long, and keeps a second click from sending it twice.
+export function tellWorking(form) {
+  form.addEventListener("submit", (event) => {
+    if (form.classList.contains("sent")) event.preventDefault();
+    form.classList.add("sent");
+  });
+  window.addEventListener("pageshow", () => form.classList.remove("sent"));
+}
+
+// Adds a search box over a table: only rows that hold what is typed stay visible.
+export function filterRows(table) {
+  const label = document.createElement("label");
+  const box = document.createElement("input");
+  label.textContent = table.dataset.filter + " ";
+  box.type = "search";
+  label.append(box);
+  box.addEventListener("input", () => {
+    const wanted = box.value.trim().toLowerCase();
+    for (const row of table.tBodies[0].rows) row.hidden = !row.textContent.toLowerCase().includes(wanted);
+  });
+  table.before(label);
+}
+
+// Asks before a form with data-ask is sent.
+export function askFirst(form) {
+  form.addEventListener("submit", (event) => {
+    if (!window.confirm(form.dataset.ask)) {
+      event.preventDefault();
+      event.stopImmediatePropagation();
+    }
+  });
+}
+
+document.querySelectorAll("form[data-ask]").forEach(askFirst);
+document.querySelectorAll("form[data-long]").forEach(tellWorking);
+document.querySelectorAll("table[data-filter]").forEach(filterRows);
