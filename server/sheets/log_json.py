@@ -1,0 +1,54 @@
+"""The log as JSON for other programs: every value as computed, unrounded, with its unit in the field's name.
+
+Strict JSON: a number that is not finite is written as null, never as NaN or Infinity.
+"""
+
+from __future__ import annotations
+
+import json
+import math
+from collections.abc import Mapping
+from dataclasses import fields, is_dataclass
+from datetime import UTC, date, datetime
+from enum import Enum
+from typing import Any
+
+from server.planning.log import NavigationLog
+
+FORMAT = "beaconry-log-1"
+"""Changes when a field changes its meaning or goes away; new fields may come without a change."""
+
+
+def log_as_dict(log: NavigationLog) -> dict[str, Any]:
+    """Return the log as plain dicts, lists, texts, numbers and None."""
+    return {"format": FORMAT, **_plain(log)}
+
+
+def log_as_json(log: NavigationLog) -> bytes:
+    """Return the log as UTF-8 JSON."""
+    return json.dumps(log_as_dict(log), ensure_ascii=True, allow_nan=False, indent=1).encode()
+
+
+def _plain(value: Any) -> Any:
+    """Turn frozen values into JSON's own; ASCII-escaped on writing, so that any text a user typed survives."""
+    if value is None or isinstance(value, bool):
+        return value
+    if isinstance(value, Enum):
+        return value.value
+    if isinstance(value, str):
+        return value
+    if isinstance(value, int):
+        return value
+    if isinstance(value, float):
+        return value if math.isfinite(value) else None
+    if isinstance(value, datetime):
+        return (value if value.tzinfo else value.replace(tzinfo=UTC)).astimezone(UTC).isoformat().replace("+00:00", "Z")
+    if isinstance(value, date):
+        return value.isoformat()
+    if is_dataclass(value):
+        return {field.name: _plain(getattr(value, field.name)) for field in fields(value)}
+    if isinstance(value, Mapping):
+        return {str(key): _plain(item) for key, item in value.items()}
+    if isinstance(value, tuple | list):
+        return [_plain(item) for item in value]
+    return _plain(value.item())  # a NumPy scalar

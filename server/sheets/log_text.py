@@ -1,0 +1,118 @@
+"""The log as plain text, 100 columns, that can be printed anywhere and flown.
+
+Lays out a LogSheet; no number is rounded and no sentence made here.
+"""
+
+from __future__ import annotations
+
+import textwrap
+
+from server.planning.log import NavigationLog
+from server.sheets.log_sheet import LegSheet, LogSheet, TuneRow, log_sheet
+
+COLUMNS = 100
+_LABEL = 10  # width of the label in front of a line
+
+
+def log_as_text(log: NavigationLog) -> str:
+    """Write the navigation log as text: header, one block a leg with what is flown first, totals, fuel, notes, caution."""
+    sheet = log_sheet(log)
+    lines = [*_header(sheet), *_points(sheet)]
+    for leg in sheet.legs:
+        lines += ["", *_leg(leg)]
+    lines += ["", "=" * COLUMNS, *_totals(sheet), "", *_closing(sheet)]
+    return "\n".join(line.rstrip() for line in lines) + "\n"
+
+
+def _wrapped(label: str, text: str) -> list[str]:
+    """Wrap a text behind its label. Runs of blanks that set columns are kept while the line fits."""
+    head = f"{label:<{_LABEL}}"
+    if len(head) + len(text) <= COLUMNS:
+        return [head + text]
+    return textwrap.wrap(text, width=COLUMNS, initial_indent=head, subsequent_indent=" " * _LABEL, break_on_hyphens=False)
+
+
+def _header(sheet: LogSheet) -> list[str]:
+    lines = ["=" * COLUMNS, *_wrapped("LOG", sheet.title)]
+    if sheet.fictional_notice:
+        lines += _wrapped("", sheet.fictional_notice)
+    lines += [
+        *_wrapped("From", sheet.departure),
+        *_wrapped("To", sheet.destination),
+        *_wrapped("Date", f"{sheet.day}   off blocks {sheet.off_blocks} (local {sheet.off_blocks_local})"),
+        *_wrapped("Arrival", f"{sheet.arrival} (local {sheet.arrival_local})"),
+        *_wrapped("Aircraft", sheet.aircraft),
+        *_wrapped("Region", sheet.region),
+        *_wrapped("State", sheet.status),
+    ]
+    if sheet.remarks:
+        lines += _wrapped("Remarks", sheet.remarks)
+    return [*lines, "=" * COLUMNS]
+
+
+def _points(sheet: LogSheet) -> list[str]:
+    lines = []
+    for point in sheet.points:
+        definition = f"   {point.definition}" if point.definition else ""
+        lines += _wrapped(f"Point {point.number}", f"{point.position}   {point.altitude:>9}   {point.ident} {point.name}{definition}")
+    return lines
+
+
+def _leg(leg: LegSheet) -> list[str]:
+    lines = [
+        *_wrapped(f"LEG {leg.number}", f"{leg.start} to {leg.end}"),
+        "-" * COLUMNS,
+        *_wrapped(
+            "  STEER",
+            f"{leg.heading_magnetic} magnetic   {leg.heading_compass} compass   |   {leg.altitude}   |   {leg.distance} NM   "
+            f"{leg.time}   |   ETA {leg.arrival}",
+        ),
+    ]
+    for tune in leg.tune:
+        lines += _tune(tune)
+    if leg.changeover:
+        lines += _wrapped("", leg.changeover)
+    lines += [
+        *_wrapped("  work", f"track {leg.track_true}T {leg.track_magnetic}M   variation {leg.variation}   heading {leg.heading_true}T"),
+        *_wrapped("", f"wind {leg.wind} ({leg.wind_magnetic})   correction {leg.wind_correction}"),
+        *_wrapped("", f"TAS {leg.true_airspeed} kt   GS {leg.groundspeed} kt   fuel {leg.fuel}, left {leg.fuel_remaining}"),
+        *_wrapped("", f"flown {leg.distance_so_far} NM   highest ground {leg.highest_ground}"),
+    ]
+    for tune in leg.tune:
+        lines += _wrapped("  why", tune.why) if tune.why else []
+    for finding in leg.findings:
+        lines += _wrapped("  found", finding)
+    for note in leg.notes:
+        lines += _wrapped("  note", note)
+    return lines
+
+
+def _tune(tune: TuneRow) -> list[str]:
+    settings = " ".join(part for part in (tune.set_course, tune.flag, tune.north, tune.estimated) if part)
+    channel = f" ({tune.channel})" if tune.channel else ""
+    first = f"{tune.ident:<4} {tune.frequency}{channel}   {tune.morse}   |   {settings}   |   {tune.from_nm} to {tune.to_nm} NM"
+    return [*_wrapped("  SET", first), *_wrapped("", tune.words)]
+
+
+def _totals(sheet: LogSheet) -> list[str]:
+    lines = [
+        *_wrapped(
+            "TOTAL", f"{sheet.total_distance}   {sheet.total_time} ({sheet.total_time_words}, of which climb {sheet.climb_allowance})"
+        )
+    ]
+    for label, amount in sheet.fuel_rows:
+        lines += _wrapped("Fuel", f"{amount:>14}   {label}")
+    return [*lines, *_wrapped("Fuel", sheet.fuel_verdict)]
+
+
+def _closing(sheet: LogSheet) -> list[str]:
+    lines = []
+    for note in sheet.notes:
+        lines += _wrapped("Note", note)
+    for label, value in sheet.sources:
+        lines += _wrapped("Data", f"{label}: {value}")
+    lines += ["", f"{sheet.off_flag_title}:"]
+    for number, meaning in enumerate(sheet.off_flag_meanings, start=1):
+        lines += _wrapped(f"  {number}", meaning)
+    lines += ["", *_wrapped("", sheet.not_checked), *_wrapped("CAUTION", sheet.caution)]
+    return [*lines, *_wrapped("", sheet.fictional_notice)] if sheet.fictional_notice else lines

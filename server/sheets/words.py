@@ -1,0 +1,246 @@
+"""Sentences for what the planner found. The only place where a cause, a state or a beacon's guidance is put in words.
+
+Knows the log and the rounding of figures.py; knows nothing of layout.
+"""
+
+from __future__ import annotations
+
+import unicodedata
+from collections.abc import Sequence
+
+from server.navigation import morse
+from server.navigation.alignment import AlignmentKind
+from server.planning.log import BeaconReception, Guidance, LogLeg, Note, NoteLevel, Sense
+from server.radio.beacon import Beacon, ComponentKind
+from server.radio.reception import Cause, Finding, ReceptionState, Stretch
+from server.sheets import figures
+from server.units import feet_from_metres
+
+STATE_WORDS = {
+    ReceptionState.RECEIVED: "received",
+    ReceptionState.MARGINAL: "marginal",
+    ReceptionState.UNKNOWN: "not known",
+    ReceptionState.NOT_RECEIVED: "not received",
+}
+
+LEVEL_WORDS = {NoteLevel.STOP: "STOP", NoteLevel.WARNING: "WARNING", NoteLevel.ADVICE: "ADVICE"}
+
+COMPONENT_WORDS = {ComponentKind.AZIMUTH: "", ComponentKind.DISTANCE: " DME", ComponentKind.BEARING: " NDB"}
+
+CAUSE_WORDS = {
+    Cause.TERRAIN: "below the radio horizon of the station",
+    Cause.TERRAIN_UNKNOWN: "the signal crosses ground whose height is not loaded",
+    Cause.OUTSIDE_VOLUME: "outside the published service volume",
+    Cause.BELOW_VOLUME: "less than 1,000 ft above the station, under the published service volume",
+    Cause.CLASS_UNKNOWN: "no service class published, the smallest plausible one assumed",
+    Cause.UNUSABLE_SECTOR: "in a sector published as unusable",
+    Cause.OUTAGE: "notified out of service on this date",
+    Cause.OUT_OF_SERVICE: "out of service",
+    Cause.WITHDRAWN: "withdrawn from service",
+    Cause.STATUS_UNKNOWN: "not known whether it is on the air",
+    Cause.OVERHEAD_CONE: "overhead, in the cone where it gives no bearing",
+    Cause.NO_SUCH_COMPONENT: "the station has no such part",
+    Cause.NOT_FOR_VOR_RECEIVER: "a TACAN bearing, which a VOR receiver cannot use",
+    Cause.ELEVATION_ESTIMATED: "station elevation not published, the ground there used",
+    Cause.ANTENNA_ASSUMED: "antenna height not published, one assumed",
+}
+
+_RIDGE_WORDS = {
+    ReceptionState.MARGINAL: "too close to call over",
+    ReceptionState.NOT_RECEIVED: "hidden by",
+}
+
+
+def plain_line(text: str) -> str:
+    """Fold a user's text to one printable line: no line breaks, control characters, direction overrides or lone surrogates."""
+    kept = "".join(" " if character.isspace() else character for character in text)
+    kept = "".join(character for character in kept if unicodedata.category(character) not in ("Cc", "Cf", "Cs"))
+    return " ".join(kept.split())
+
+
+def morse_marks(ident: str) -> str:
+    """Write an ident in Morse as drawn marks, letters apart: "−·− · ···−"."""
+    return morse(ident).replace("-", "−").replace(".", "·")
+
+
+def station(beacon: Beacon, component: ComponentKind = ComponentKind.AZIMUTH) -> str:
+    """Name a beacon, and the part of it when that is not its azimuth: "KEV", "KEV DME"."""
+    return plain_line(beacon.ident) + COMPONENT_WORDS[component]
+
+
+def cause_in_words(finding: Finding) -> str:
+    """Say why, with the ridge and the altitude that would cure it when they are known."""
+    words = CAUSE_WORDS[finding.cause]
+    if finding.cause is Cause.TERRAIN and finding.ridge is not None:
+        ridge = finding.ridge
+        words = (
+            f"{_RIDGE_WORDS.get(finding.state, 'over')} ground of {figures.altitude(feet_from_metres(ridge.elevation_m))} at "
+            f"{figures.distance_nm(ridge.distance_from_beacon_nm)} from the station ({figures.position(ridge.position)})"
+        )
+    if finding.detail:
+        words += f" ({plain_line(finding.detail)})"
+    if finding.lowest_altitude_ft is not None and finding.state is not ReceptionState.RECEIVED:
+        words += f"; {figures.altitude_at_least(finding.lowest_altitude_ft)} or higher would cure it"
+    return words
+
+
+def _reason(stretch: Stretch) -> str:
+    ruling = [finding for finding in stretch.findings if finding.state is stretch.state]
+    words = list(dict.fromkeys(cause_in_words(finding) for finding in ruling))
+    return ": " + "; and ".join(words) if words else ""
+
+
+def into_the_leg(leg: LogLeg, at_nm: float) -> str:
+    """Say a place on the leg by distance and, where the leg's time is known, by time: "37.1 NM, 0:22 into the leg"."""
+    minutes = minutes_along(leg, at_nm)
+    return f"{figures.distance_nm(at_nm)}{f', {figures.duration(minutes)}' if minutes is not None else ''} into the leg"
+
+
+def minutes_along(leg: LogLeg, distance_nm: float) -> float | None:
+    """Return the time for a distance on this leg at its average speed. [min]"""
+    if leg.time_min is None or leg.distance_nm <= 0.0:
+        return None
+    return leg.time_min * distance_nm / leg.distance_nm
+
+
+def joined_by_state(stretches: Sequence[Stretch]) -> tuple[Stretch, ...]:
+    """Join neighbours of one state that also share what rules them, so that each sentence tells one change."""
+    joined: list[Stretch] = []
+    for stretch in stretches:
+        last = joined[-1] if joined else None
+        if last is not None and last.state is stretch.state and _ruling_causes(last) == _ruling_causes(stretch):
+            joined[-1] = Stretch(from_nm=last.from_nm, to_nm=stretch.to_nm, state=last.state, findings=_worst_of_both(last, stretch))
+        else:
+            joined.append(stretch)
+    return tuple(joined)
+
+
+def _ruling_causes(stretch: Stretch) -> frozenset[Cause]:
+    if stretch.state is ReceptionState.RECEIVED:
+        return frozenset()
+    return frozenset(finding.cause for finding in stretch.findings if finding.state is stretch.state)
+
+
+def _worst_of_both(first: Stretch, second: Stretch) -> tuple[Finding, ...]:
+    kept = {finding.cause: finding for finding in first.findings}
+    for finding in second.findings:
+        known = kept.get(finding.cause)
+        if known is None or _needs(finding) > _needs(known):
+            kept[finding.cause] = finding
+    return tuple(kept.values())
+
+
+def _needs(finding: Finding) -> float:
+    return finding.lowest_altitude_ft if finding.lowest_altitude_ft is not None else float("-inf")
+
+
+def reception_in_words(leg: LogLeg, reception: BeaconReception) -> tuple[str, ...]:
+    """Tell where on the leg one beacon is heard, lost and regained, and why."""
+    name = station(reception.beacon, reception.component)
+    stretches = joined_by_state(reception.stretches)
+    if len(stretches) == 1:
+        only = stretches[0]
+        where = "along the whole leg" if only.state is ReceptionState.RECEIVED else "on the whole leg"
+        return (f"{name} {STATE_WORDS[only.state]} {where}{_reason_unless_received(only)}.", *_assumptions(name, reception))
+    sentences = [_stretch_in_words(leg, name, stretches, index) for index in range(len(stretches))]
+    return (*sentences, *_assumptions(name, reception))
+
+
+def _reason_unless_received(stretch: Stretch) -> str:
+    return "" if stretch.state is ReceptionState.RECEIVED else _reason(stretch)
+
+
+def _stretch_in_words(leg: LogLeg, name: str, stretches: Sequence[Stretch], index: int) -> str:
+    stretch = stretches[index]
+    span = f"from {figures.distance(stretch.from_nm)} to {figures.distance_nm(stretch.to_nm)}"
+    if _ruling_causes(stretch) == {Cause.OVERHEAD_CONE}:
+        return f"{name} {span} is overhead, in the cone where it gives no bearing: hold heading."
+    if stretch.state is ReceptionState.RECEIVED:
+        if index == 0:
+            return f"{name} received from the start of the leg to {figures.distance_nm(stretch.to_nm)}."
+        return f"{name} {_how_it_comes_in(stretches, index)} {into_the_leg(leg, stretch.from_nm)}."
+    if stretch.state is ReceptionState.NOT_RECEIVED:
+        if index == 0:
+            return f"{name} not received for the first {figures.distance_nm(stretch.to_nm)}{_reason(stretch)}."
+        return f"{name} lost at {into_the_leg(leg, stretch.from_nm)}{_reason(stretch)}."
+    return f"{name} {STATE_WORDS[stretch.state]} {span}{_reason(stretch)}."
+
+
+def _how_it_comes_in(stretches: Sequence[Stretch], index: int) -> str:
+    before = stretches[index - 1]
+    if _ruling_causes(before) == {Cause.OVERHEAD_CONE}:
+        return "gives a bearing again from"
+    if before.state is ReceptionState.MARGINAL:
+        return "received in full from"
+    heard_before = any(earlier.state in (ReceptionState.RECEIVED, ReceptionState.MARGINAL) for earlier in stretches[:index])
+    return "heard again at" if heard_before else "first heard at"
+
+
+def _assumptions(name: str, reception: BeaconReception) -> tuple[str, ...]:
+    """Findings that changed no state but on which the answer stands, once each."""
+    told = dict.fromkeys(
+        cause_in_words(finding) for stretch in reception.stretches for finding in stretch.findings if finding.state is not stretch.state
+    )
+    return (f"{name}, for the whole leg: {'; '.join(told)}.",) if told else ()
+
+
+def gaps_in_words(leg: LogLeg) -> tuple[str, ...]:
+    """Name each part of the leg where no guiding beacon is received, and what to hold there."""
+    return tuple(_gap_in_words(leg, gap) for gap in joined_by_state(leg.stretches) if _is_gap(gap))
+
+
+def _is_gap(stretch: Stretch) -> bool:
+    return stretch.state in (ReceptionState.NOT_RECEIVED, ReceptionState.UNKNOWN)
+
+
+def _gap_in_words(leg: LogLeg, gap: Stretch) -> str:
+    certain = "NO GUIDANCE" if gap.state is ReceptionState.NOT_RECEIVED else "GUIDANCE NOT KNOWN"
+    minutes = minutes_along(leg, gap.length_nm)
+    hold = f"hold heading {figures.course(leg.heading_magnetic_deg)}M" if leg.heading_magnetic_deg is not None else "hold heading"
+    time = f" for {figures.duration(minutes)}" if minutes is not None else ""
+    return f"{certain} from {figures.distance(gap.from_nm)} to {figures.distance_nm(gap.to_nm)}: {hold}{time}."
+
+
+def north_word(reference: str) -> str:
+    """Say which north a station's radials count from, nothing for the usual magnetic."""
+    return {"M": "", "T": " true", "G": " grid"}.get(reference, f" {plain_line(reference)}")
+
+
+def guidance_in_words(guidance: Guidance) -> str:
+    """Say what to set and which flag to expect: "R-090 outbound, set 090, flag FROM"; "course 270 TO (R-090 inbound)"."""
+    if guidance.selected_course_deg is None:
+        bearing = figures.course(guidance.bearing_magnetic_deg)
+        return f"bearing to the station {bearing} magnetic, {'ahead' if guidance.sense is Sense.TO else 'behind'}"
+    north = north_word(guidance.reference)
+    estimated = " est." if guidance.estimated else ""
+    radial = f"R-{figures.course(guidance.radial_deg)}{north}{estimated}"
+    selected = f"{figures.course(guidance.selected_course_deg)}{north}{estimated}"
+    if guidance.sense is Sense.FROM:
+        return f"{radial} outbound, set {selected}, flag FROM"
+    return f"course {selected} TO ({radial} inbound)"
+
+
+def why_set_and_steer_differ(leg: LogLeg, guidance: Guidance) -> str:
+    """Explain, with its numbers, why the number set on the OBS is not the number steered."""
+    if guidance.selected_course_deg is None or leg.heading_magnetic_deg is None:
+        return ""
+    station_north = "an estimate" if guidance.beacon.alignment.kind is AlignmentKind.UNKNOWN else "its own"
+    return (
+        f"Set {figures.course(guidance.selected_course_deg)}: {station(guidance.beacon)} counts from {station_north} north "
+        f"({figures.alignment(guidance.beacon.alignment)}). Steer {figures.course(leg.heading_magnetic_deg)}: today's variation here "
+        f"({figures.variation(leg.variation_deg)}) and the wind ({figures.correction(leg.wind_correction_deg)})."
+    )
+
+
+def changeover_in_words(leg: LogLeg) -> str:
+    """Say where to change from the beacon behind to the one ahead, or nothing where the leg has no changeover."""
+    if leg.changeover_nm is None:
+        return ""
+    ahead = next((part for part in leg.guidance if part.from_nm >= leg.changeover_nm - 1e-6), None)
+    to = f" to {station(ahead.beacon)}" if ahead is not None else ""
+    return f"Change over{to} at {into_the_leg(leg, leg.changeover_nm)}."
+
+
+def note_in_words(note: Note) -> str:
+    """Write a note with its level first."""
+    return f"{LEVEL_WORDS[note.level]}: {plain_line(note.message)}"
