@@ -1,0 +1,86 @@
+"""Rays from an antenna, laid along geodesics on the lattice of posts. What server/radio/sight.py walks.
+
+A ray is a chain of nodes on the geodesic, straight on the lattice between two nodes. Longitude runs on over the antimeridian.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from pyproj import Geod
+
+from server.navigation.position import Position
+from server.radio.ground import GridWindow, Ground
+
+_NODE_SPACING_M = 4_000.0  # a straight chord on the lattice leaves the geodesic by less than 2 m up to 80 degrees of latitude
+_HIGHEST_LATITUDE_DEG = 89.0  # beyond it meridians are too close for a lattice of degrees: unknown
+_WINDOW_MARGIN_DEG = 0.01
+_ON_LINE = 1e-7  # a place this near to a line of posts, in steps, lies on it: the rest is rounding
+
+_WGS84 = Geod(ellps="WGS84")
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Rays:
+    """Rays on the lattice: ray k has the nodes first_node[k] to first_node[k + 1]. Row and column are NaN off any lattice."""
+
+    posts: np.ndarray
+    row: np.ndarray
+    column: np.ndarray
+    distance_m: np.ndarray
+    first_node: np.ndarray
+
+
+def directions(start: Position, lat_deg: np.ndarray, lon_deg: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Return true bearings [deg] and distances [m] from the antenna to points (n,)."""
+    same = np.ones_like(lat_deg)
+    bearing_true_deg, _, distance_m = _WGS84.inv(start.lon_deg * same, start.lat_deg * same, lon_deg, lat_deg)
+    return np.asarray(bearing_true_deg), np.asarray(distance_m)
+
+
+def places(start: Position, bearing_true_deg: np.ndarray, distance_m: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Return latitudes and longitudes (n,) on geodesics from the antenna; NaN for a NaN distance."""
+    same = np.ones_like(distance_m)
+    lon_deg, lat_deg, _ = _WGS84.fwd(start.lon_deg * same, start.lat_deg * same, bearing_true_deg, distance_m)
+    known = np.isfinite(distance_m)
+    return np.where(known, lat_deg, np.nan), np.where(known, lon_deg, np.nan)
+
+
+def rays_on_lattice(start: Position, bearing_true_deg: np.ndarray, length_m: np.ndarray, ground: Ground) -> Rays:
+    """Lay rays (n,) on the lattice of the ground: nodes on the geodesic at most 4 km apart."""
+    chords = np.maximum(1, np.ceil(length_m / _NODE_SPACING_M).astype(int))
+    first_node = np.concatenate(([0], np.cumsum(chords + 1)))
+    ray = np.repeat(np.arange(length_m.size), chords + 1)
+    part = np.arange(first_node[-1]) - first_node[ray]
+    distance_m = length_m[ray] * part / chords[ray]
+    lat_deg, lon_deg = places(start, bearing_true_deg[ray], distance_m)
+    lon_deg = start.lon_deg + (lon_deg - start.lon_deg + 180.0) % 360.0 - 180.0  # runs on over the antimeridian
+    pole_part = np.minimum.reduceat(np.where(np.abs(lat_deg) > _HIGHEST_LATITUDE_DEG, part, part.size), first_node[:-1])
+    on_lattice = part < pole_part[ray]
+    window = _window(ground, lat_deg[on_lattice], lon_deg[on_lattice])
+    if window is None:
+        nowhere = np.full(part.size, np.nan)
+        return Rays(posts=np.empty((0, 0), np.float32), row=nowhere, column=nowhere, distance_m=distance_m, first_node=first_node)
+    turn_deg = 360.0 * round((start.lon_deg - window.west_lon_deg) / 360.0 - 0.5 * window.posts.shape[1] * window.step_lon_deg / 360.0)
+    row = np.where(on_lattice, _snapped((window.north_lat_deg - lat_deg) / window.step_lat_deg), np.nan)
+    column = np.where(on_lattice, _snapped((lon_deg - turn_deg - window.west_lon_deg) / window.step_lon_deg), np.nan)
+    return Rays(posts=np.ascontiguousarray(window.posts), row=row, column=column, distance_m=distance_m, first_node=first_node)
+
+
+def _window(ground: Ground, lat_deg: np.ndarray, lon_deg: np.ndarray) -> GridWindow | None:
+    """Ask the ground for one window round all nodes."""
+    if lat_deg.size == 0:
+        return None
+    return ground.window(
+        south_deg=max(-90.0, float(lat_deg.min()) - _WINDOW_MARGIN_DEG),
+        north_deg=min(90.0, float(lat_deg.max()) + _WINDOW_MARGIN_DEG),
+        west_deg=float(lon_deg.min()) - _WINDOW_MARGIN_DEG,
+        east_deg=float(lon_deg.max()) + _WINDOW_MARGIN_DEG,
+    )
+
+
+def _snapped(place: np.ndarray) -> np.ndarray:
+    """Move lattice places that miss a line of posts only by rounding onto it."""
+    line = np.rint(place)
+    return np.where(np.abs(place - line) < _ON_LINE, line, place)
