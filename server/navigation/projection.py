@@ -1,0 +1,81 @@
+"""The region's own chart projection: Lambert conformal conic on WGS 84, on which a straight line is very nearly a track."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+from pyproj import Proj
+
+from server.navigation.bearings import difference_deg, fold_deg
+from server.navigation.position import Position
+
+_LEAST_CONE_LATITUDE_DEG = 1.0
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class ConicProjection:
+    """Two standard parallels, and the origin of the plane. [deg]
+
+    References
+    ----------
+    EPSG method 9802, IOGP Guidance Note 7-2. Checked: tests/reference/test_conic_projection.py.
+    """
+
+    lat_1_deg: float
+    lat_2_deg: float
+    lat_0_deg: float
+    lon_0_deg: float
+
+    @classmethod
+    def for_bounds(cls, *, south_deg: float, north_deg: float, west_deg: float, east_deg: float) -> ConicProjection:
+        """Fit a projection to a rectangle: parallels one sixth of its height in from the edges, origin in its middle.
+
+        East of west always: 170 to -170 crosses the antimeridian. Where the middle parallel is within 1 deg of the equator the cone would
+        be a cylinder of endless radius, so the standard parallels are moved until it is 1 deg off.
+        """
+        margin_deg = (north_deg - south_deg) / 6.0
+        middle_deg = (north_deg + south_deg) / 2.0
+        moved_deg = 0.0
+        if abs(middle_deg) < _LEAST_CONE_LATITUDE_DEG:
+            moved_deg = (_LEAST_CONE_LATITUDE_DEG if middle_deg >= 0.0 else -_LEAST_CONE_LATITUDE_DEG) - middle_deg
+        width_deg = east_deg - west_deg if east_deg >= west_deg else east_deg - west_deg + 360.0
+        return cls(
+            lat_1_deg=south_deg + margin_deg + moved_deg,
+            lat_2_deg=north_deg - margin_deg + moved_deg,
+            lat_0_deg=middle_deg,
+            lon_0_deg=difference_deg(west_deg + width_deg / 2.0, 0.0),
+        )
+
+    def to_plane_m(self, lat_deg, lon_deg) -> tuple[np.ndarray, np.ndarray]:
+        """Return east and north of the origin on the plane [m]; NaN where the projection does not reach. Arrays of one shape."""
+        x_m, y_m = _plane(self)(np.asarray(lon_deg, dtype=float), np.asarray(lat_deg, dtype=float))
+        return _finite(x_m), _finite(y_m)
+
+    def from_plane_m(self, x_m, y_m) -> tuple[np.ndarray, np.ndarray]:
+        """Return latitudes and longitudes [deg] of points on the plane; NaN where there are none. Arrays of one shape."""
+        lon_deg, lat_deg = _plane(self)(np.asarray(x_m, dtype=float), np.asarray(y_m, dtype=float), inverse=True)
+        return _finite(lat_deg), _finite(lon_deg)
+
+    def convergence_deg(self, position: Position) -> float:
+        """Return the direction of the plane's north at a place, from true north: true direction = direction on the plane + this. [deg]"""
+        factors = _plane(self).get_factors(position.lon_deg, position.lat_deg)
+        return difference_deg(fold_deg(factors.meridian_convergence), 0.0)
+
+
+@lru_cache(maxsize=64)
+def _plane(projection: ConicProjection) -> Proj:
+    return Proj(
+        proj="lcc",
+        lat_1=projection.lat_1_deg,
+        lat_2=projection.lat_2_deg,
+        lat_0=projection.lat_0_deg,
+        lon_0=projection.lon_0_deg,
+        ellps="WGS84",
+    )
+
+
+def _finite(values) -> np.ndarray:
+    values = np.asarray(values, dtype=float)
+    return np.where(np.isfinite(values), values, np.nan)
