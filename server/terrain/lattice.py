@@ -1,0 +1,146 @@
+"""A lattice of posts in latitude and longitude, and the bilinear surface through it. Numbers in, numbers out: no file here."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from server.radio.ground import UNKNOWN_BELOW_M
+
+ON_POST = 1e-7
+"""An index this close to a whole number is that number: the miss is rounding (0.01 mm on 3-second posts)."""
+
+SAME_LATTICE = 0.01
+"""Two sheets share a lattice when their posts miss each other by less than this part of a step: file headers are rounded."""
+
+VOID = -32768
+"""The unknown post of an int16 sheet; float32 sheets hold NaN."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Lattice:
+    """Where the posts stand: post (r, c) at north_lat_deg - r step_lat_deg, west_lon_deg + c step_lon_deg.
+
+    Sheets that are still in a projection use the same fields for its northing and easting.
+    """
+
+    north_lat_deg: float
+    west_lon_deg: float
+    step_lat_deg: float
+    step_lon_deg: float
+    rows: int
+    columns: int
+
+    @property
+    def south_lat_deg(self) -> float:
+        return self.north_lat_deg - (self.rows - 1) * self.step_lat_deg
+
+    @property
+    def east_lon_deg(self) -> float:
+        return self.west_lon_deg + (self.columns - 1) * self.step_lon_deg
+
+    @property
+    def columns_per_turn(self) -> int | None:
+        """Number of columns once round the earth, or None where the step does not divide 360 degrees."""
+        columns = 360.0 / self.step_lon_deg
+        return round(columns) if abs(columns - round(columns)) < SAME_LATTICE else None
+
+    def row_index(self, lat_deg: np.ndarray) -> np.ndarray:
+        """Return the row, with fraction, at which latitudes [deg] lie."""
+        return on_post((self.north_lat_deg - lat_deg) / self.step_lat_deg)
+
+    def column_index(self, lon_deg: np.ndarray) -> np.ndarray:
+        """Return the column, with fraction, at which longitudes [deg] lie, folded so that none is west of the first column."""
+        east_deg = np.mod(lon_deg - self.west_lon_deg, 360.0)
+        return on_post(np.where(360.0 - east_deg < ON_POST * self.step_lon_deg, 0.0, east_deg) / self.step_lon_deg)
+
+    def cut(self, *, row: int, column: int, rows: int, columns: int) -> Lattice:
+        """Return the part, or the extension, of this lattice that begins at a row and column of it."""
+        return replace(
+            self,
+            north_lat_deg=self.north_lat_deg - row * self.step_lat_deg,
+            west_lon_deg=self.west_lon_deg + column * self.step_lon_deg,
+            rows=rows,
+            columns=columns,
+        )
+
+    def turned(self, turns: int) -> Lattice:
+        """Return the same lattice with its longitudes counted from another turn round the earth."""
+        return replace(self, west_lon_deg=self.west_lon_deg + 360.0 * turns)
+
+    def shares_posts_with(self, other: Lattice) -> bool:
+        """Tell whether both are parts of one endless lattice (longitudes not folded)."""
+        drift_lat = abs(self.step_lat_deg - other.step_lat_deg) / self.step_lat_deg * max(self.rows, other.rows)
+        drift_lon = abs(self.step_lon_deg - other.step_lon_deg) / self.step_lon_deg * max(self.columns, other.columns)
+        miss_lat = (self.north_lat_deg - other.north_lat_deg) / self.step_lat_deg
+        miss_lon = (self.west_lon_deg - other.west_lon_deg) / self.step_lon_deg
+        misses = (drift_lat, drift_lon, abs(miss_lat - round(miss_lat)), abs(miss_lon - round(miss_lon)))
+        return max(misses) < SAME_LATTICE
+
+
+def on_post(index: np.ndarray) -> np.ndarray:
+    """Take an index that misses a whole number only by rounding as that whole number."""
+    nearest = np.rint(index)
+    return np.where(np.abs(index - nearest) < ON_POST, nearest, index)
+
+
+def span(first: float, last: float, count: int) -> tuple[int, int] | None:
+    """Return the first and last whole index that enclose an interval of indices, two or more apart where ``count`` posts allow it.
+
+    None where the interval lies wholly outside 0 to count - 1.
+    """
+    low = max(0, math.floor(on_post(np.float64(first))))
+    high = min(count - 1, math.ceil(on_post(np.float64(last))))
+    if low > high:
+        return None
+    if low == high and high < count - 1:
+        high += 1
+    elif low == high and low > 0:
+        low -= 1
+    return low, high
+
+
+def bilinear(posts: np.ndarray, row: np.ndarray, column: np.ndarray) -> np.ndarray:
+    """Interpolate between the four posts round each place.
+
+    Parameters
+    ----------
+    posts : array (rows, columns), int16 or float32
+        Elevations [m]; unknown where not greater than UNKNOWN_BELOW_M.
+    row, column : arrays that broadcast together
+        Place in units of posts.
+
+    Returns
+    -------
+    array of the broadcast shape
+        Elevation [m]; NaN outside the posts and wherever a post with a weight above zero is unknown. On a post, or on the line between
+        two, only these count: the far side may be missing.
+
+    Notes
+    -----
+    z = (1-u)(1-v) z00 + (1-u) v z01 + u (1-v) z10 + u v z11, with u, v the parts of a step south and east of post (0, 0).
+    """
+    rows, columns = posts.shape
+    row_inside = (row >= 0) & (row <= rows - 1)
+    column_inside = (column >= 0) & (column <= columns - 1)
+    row = np.where(row_inside, row, 0.0)
+    column = np.where(column_inside, column, 0.0)
+    top = np.floor(row).astype(np.intp)
+    left = np.floor(column).astype(np.intp)
+    south_part = row - top
+    east_part = column - left
+    bottom = np.minimum(top + 1, rows - 1)
+    right = np.minimum(left + 1, columns - 1)
+
+    total = np.zeros(np.broadcast_shapes(row.shape, column.shape))
+    known = row_inside & column_inside
+    for r, row_weight in ((top, 1.0 - south_part), (bottom, south_part)):
+        for c, column_weight in ((left, 1.0 - east_part), (right, east_part)):
+            weight = row_weight * column_weight
+            post = posts[r, c].astype(np.float64)
+            post_known = post > UNKNOWN_BELOW_M
+            known = known & (post_known | (weight == 0.0))
+            total += weight * np.where(post_known, post, 0.0)
+    return np.where(known, total, np.nan)

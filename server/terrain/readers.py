@@ -1,0 +1,116 @@
+"""Finds elevation files and reads each one, good or bad: a bad file is refused with its reason and the others go on."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from server.terrain.hgt import read_hgt
+from server.terrain.sheet import PLAUSIBLE, FileRefused, Sheet
+
+HGT_ENDINGS = (".hgt", ".hgt.zip", ".hgt.gz", ".zip")
+GEOTIFF_ENDINGS = (".tif", ".tiff")
+
+
+@dataclass(frozen=True, kw_only=True)
+class TerrainProgress:
+    """How far a load has come: what it is doing now, and files done out of all."""
+
+    doing: str
+    done: int
+    total: int
+
+
+@dataclass(frozen=True, kw_only=True)
+class TakenFile:
+    """A file that was loaded; ``note`` says what a person should know about it, or is empty."""
+
+    name: str
+    note: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class RefusedFile:
+    """A file that was not loaded, and why."""
+
+    name: str
+    reason: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class FoundFiles:
+    """Elevation files by name, and what was asked for but cannot be one."""
+
+    files: tuple[Path, ...]
+    refused: tuple[RefusedFile, ...]
+
+
+@dataclass(kw_only=True)
+class Reading:
+    """What reading came to."""
+
+    sheets: list[Sheet] = field(default_factory=list)
+    taken: tuple[TakenFile, ...] = ()
+    refused: tuple[RefusedFile, ...] = ()
+
+
+def find_files(paths: Sequence[Path]) -> FoundFiles:
+    """List the elevation files among files and folders. In a folder other files are passed over; a file asked for by name is refused."""
+    files: dict[Path, None] = {}
+    refused = []
+    for path in paths:
+        if path.is_dir():
+            for folder, _, names in sorted(os.walk(path)):
+                files.update((Path(folder) / name, None) for name in sorted(names) if _is_elevation_file(name))
+        elif not path.is_file():
+            refused.append(RefusedFile(name=path.name, reason=f"There is no file or folder {path}."))
+        elif not _is_elevation_file(path.name):
+            reason = "Its name does not end in .hgt, .hgt.zip, .zip, .hgt.gz, .tif or .tiff."
+            refused.append(RefusedFile(name=path.name, reason=reason))
+        else:
+            files[path] = None
+    return FoundFiles(files=tuple(files), refused=tuple(refused))
+
+
+def read_files(found: FoundFiles, *, scratch: Path, on_progress: Callable[[TerrainProgress], None] | None) -> Reading:
+    """Read every file into sheets in a scratch folder."""
+    reading = Reading()
+    taken, refused = [], list(found.refused)
+    for number, path in enumerate(found.files):
+        if on_progress is not None:
+            on_progress(TerrainProgress(doing=f"Reading {path.name}", done=number, total=len(found.files)))
+        posts_file = scratch / f"sheet-{number}.npy"
+        try:
+            sheet, notes = _read(path, posts_file)
+        except FileRefused as refusal:
+            refused.append(RefusedFile(name=path.name, reason=str(refusal)))
+            posts_file.unlink(missing_ok=True)
+            continue
+        except OSError as error:
+            refused.append(RefusedFile(name=path.name, reason=f"It cannot be read: {error.strerror or error}."))
+            posts_file.unlink(missing_ok=True)
+            continue
+        reading.sheets.append(sheet)
+        taken.append(TakenFile(name=path.name, note=" ".join([*notes, *_implausible_note(sheet)])))
+    reading.taken, reading.refused = tuple(taken), tuple(refused)
+    return reading
+
+
+def _read(path: Path, posts_file: Path) -> tuple[Sheet, list[str]]:
+    if path.name.lower().endswith(GEOTIFF_ENDINGS):
+        from server.terrain.geotiff import read_geotiff  # brings in rasterio, which takes longer to import than all the rest
+
+        return read_geotiff(path, posts_file=posts_file)
+    return read_hgt(path, posts_file=posts_file), []
+
+
+def _implausible_note(sheet: Sheet) -> list[str]:
+    if not sheet.implausible:
+        return []
+    return [f"{sheet.implausible:,} heights outside {PLAUSIBLE} were taken as void."]
+
+
+def _is_elevation_file(name: str) -> bool:
+    return not name.startswith(".") and name.lower().endswith(HGT_ENDINGS + GEOTIFF_ENDINGS)
