@@ -1,0 +1,75 @@
+"""Radio: will a beacon be received. Channels, service volumes, limits, line of sight over terrain. No file, clock or database."""
+
+from server.radio.beacon import (
+    Beacon,
+    BeaconKind,
+    Component,
+    ComponentKind,
+    ComponentStatus,
+    CoverageSector,
+    Outage,
+    ServiceClass,
+    UnusableSector,
+)
+from server.radio.channels import DmePair, channel_for_vor_khz, dme_pair, is_vor_khz, parse_channel, vor_khz_for_channel
+from server.radio.ground import UNKNOWN_BELOW_M, GridWindow, Ground
+from server.radio.horizon import radio_horizon_nm
+from server.radio.leg_view import LegPath
+from server.radio.limits import in_arc, outage_on, status_findings, unusable_at
+from server.radio.reception import Cause, Finding, ReceptionState, Ridge, Stretch
+from server.radio.service_volume import greatest_range_nm, smallest_class, volume_range_nm, volume_state
+from server.radio.sight import Antenna, SightLine, SightTable, lowest_altitudes, place_antenna, sight_line
+from server.radio.stretches import best_of, first_heard_nm, leg_received, leg_usable, lost_nm, severity, state_apart_from_cone, worst_state
+from server.radio.survey import LegSurvey, survey_leg
+
+__all__ = [
+    "UNKNOWN_BELOW_M",
+    "Antenna",
+    "Beacon",
+    "BeaconKind",
+    "Cause",
+    "Component",
+    "ComponentKind",
+    "ComponentStatus",
+    "CoverageSector",
+    "DmePair",
+    "Finding",
+    "GridWindow",
+    "Ground",
+    "LegPath",
+    "LegSurvey",
+    "Outage",
+    "ReceptionState",
+    "Ridge",
+    "ServiceClass",
+    "SightLine",
+    "SightTable",
+    "Stretch",
+    "UnusableSector",
+    "best_of",
+    "channel_for_vor_khz",
+    "dme_pair",
+    "first_heard_nm",
+    "greatest_range_nm",
+    "in_arc",
+    "is_vor_khz",
+    "leg_received",
+    "leg_usable",
+    "lost_nm",
+    "lowest_altitudes",
+    "outage_on",
+    "parse_channel",
+    "place_antenna",
+    "radio_horizon_nm",
+    "severity",
+    "sight_line",
+    "smallest_class",
+    "state_apart_from_cone",
+    "status_findings",
+    "survey_leg",
+    "unusable_at",
+    "volume_range_nm",
+    "volume_state",
+    "vor_khz_for_channel",
+    "worst_state",
+]

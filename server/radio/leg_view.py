@@ -1,0 +1,137 @@
+"""How one part of a beacon sees the points of a leg: distance, bearing, and the lowest altitude in sight over terrain."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from server.navigation import bearings_and_distances, distance_and_offset_from_leg, distance_nm, inverse, points_along, position_along
+from server.navigation.position import Position
+from server.radio.checks import Points
+from server.radio.ground import Ground
+from server.radio.reception import Ridge
+from server.radio.sight import Antenna, SightLine, lowest_altitudes, sight_line
+from server.units import feet_from_metres, metres_from_nautical_miles, nautical_miles_from_metres
+
+ON_LEG_END_NM = 0.05
+"""A beacon this near to an end of the leg stands on it: the leg is then one ray of the beacon."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class LegPath:
+    """A leg as it is flown: the geodesic from start to end, and the altitude above each place.
+
+    ``profile`` holds (distance from the start [NM], altitude [ft]) in the order of distance, the first at 0 and the last at
+    ``distance_nm``; straight between them.
+    """
+
+    start: Position
+    end: Position
+    distance_nm: float
+    profile: tuple[tuple[float, float], ...]
+
+    def __post_init__(self):
+        along_nm = [point_nm for point_nm, _ in self.profile]
+        assert along_nm and along_nm == sorted(along_nm), "the profile must run along the leg"
+        assert abs(along_nm[0]) < 1e-6 and abs(along_nm[-1] - self.distance_nm) < 1e-6, "the profile must cover the whole leg"
+
+    def altitudes_ft(self, along_nm: np.ndarray) -> np.ndarray:
+        """Return the planned altitudes [ft] at distances from the start [NM]. Shapes (n,) in and out."""
+        distances_nm, altitudes_ft = zip(*self.profile, strict=True)
+        return np.interp(along_nm, distances_nm, altitudes_ft)
+
+
+class AcrossRays:
+    """The view of a beacon that stands beside the leg: a ray to every point. Without an antenna no sight is worked out."""
+
+    step_nm = 0.2
+    """First spacing of the samples. [NM]"""
+    edge_nm = 0.04
+    """How closely two samples must enclose an edge. [NM]"""
+
+    def __init__(self, position: Position, antenna: Antenna | None, path: LegPath, ground: Ground):
+        self.position, self.antenna, self.path, self.ground = position, antenna, path, ground
+        self.landmarks_nm = np.array([distance_and_offset_from_leg(path.start, path.end, position).along_nm])
+
+    def points(self, along_nm: np.ndarray) -> Points:
+        """See the points at distances (n,) from the start of the leg. [NM]"""
+        lat_deg, lon_deg = points_along(self.path.start, self.path.end, along_nm)
+        bearing_true_deg, away_nm = bearings_and_distances(self.position, lat_deg, lon_deg)
+        lowest_altitude_ft = np.full(along_nm.shape, np.nan)
+        ground_unknown = np.zeros(along_nm.shape, dtype=bool)
+        if self.antenna is not None:
+            table = lowest_altitudes(antenna=self.antenna, lat_deg=lat_deg, lon_deg=lon_deg, ground=self.ground)
+            lowest_altitude_ft = feet_from_metres(table.lowest_altitude_m)
+            ground_unknown = table.unknown_from_m <= metres_from_nautical_miles(away_nm)
+        return Points(
+            along_nm=along_nm,
+            altitude_ft=self.path.altitudes_ft(along_nm),
+            distance_nm=away_nm,
+            bearing_true_deg=bearing_true_deg,
+            lowest_altitude_ft=lowest_altitude_ft,
+            ground_unknown=ground_unknown,
+        )
+
+
+class AlongRay:
+    """The view of a beacon that stands on an end of the leg: the leg is one of its rays, exact at every distance."""
+
+    step_nm = 0.05
+    """First spacing of the samples. [NM]"""
+    edge_nm = 0.002
+    """How closely two samples must enclose an edge. [NM]"""
+
+    def __init__(self, path: LegPath, line: SightLine, from_start: bool):
+        self.path, self.line, self.from_start = path, line, from_start
+        self.landmarks_nm = self._turned(nautical_miles_from_metres(line.crest_distance_m))
+
+    def points(self, along_nm: np.ndarray) -> Points:
+        """See the points at distances (n,) from the start of the leg. [NM]"""
+        away_nm = self._turned(along_nm)
+        away_m = np.clip(metres_from_nautical_miles(away_nm), 0.0, self.line.length_m)
+        return Points(
+            along_nm=along_nm,
+            altitude_ft=self.path.altitudes_ft(along_nm),
+            distance_nm=away_nm,
+            bearing_true_deg=np.full(along_nm.shape, self.line.bearing_true_deg),
+            lowest_altitude_ft=feet_from_metres(self.line.lowest_altitude_m(away_m)),
+            ground_unknown=away_m >= self.line.unknown_from_m,
+        )
+
+    def _turned(self, along_nm: np.ndarray) -> np.ndarray:
+        """Turn distances from the start of the leg into distances from the beacon, or back."""
+        return along_nm if self.from_start else self.path.distance_nm - along_nm
+
+
+def view_of_leg(*, position: Position, antenna: Antenna | None, path: LegPath, ground: Ground) -> AlongRay | AcrossRays:
+    """Choose how a part at a position sees a leg; no antenna where no sight is to be worked out."""
+    for near, far in ((path.start, path.end), (path.end, path.start)):
+        if antenna is not None and distance_nm(position, near) <= ON_LEG_END_NM:
+            ray = inverse(position, far)
+            if ray.initial_true_deg is not None:
+                line = sight_line(antenna=antenna, bearing_true_deg=ray.initial_true_deg, length_m=ray.distance_m, ground=ground)
+                return AlongRay(path, line, from_start=near is path.start)
+    return AcrossRays(position, antenna, path, ground)
+
+
+def first_samples_nm(path: LegPath, view: AlongRay | AcrossRays) -> np.ndarray:
+    """Return where to look first: evenly spaced, at the vertices of the profile and at the view's own landmarks. (n,) [NM]"""
+    even_nm = np.linspace(0.0, path.distance_nm, max(2, math.ceil(path.distance_nm / view.step_nm) + 1))
+    vertices_nm = [point_nm for point_nm, _ in path.profile]
+    samples_nm = np.concatenate((even_nm, vertices_nm, view.landmarks_nm))
+    return np.unique(samples_nm[(samples_nm >= 0.0) & (samples_nm <= path.distance_nm)])
+
+
+def ridge_at(*, antenna: Antenna, path: LegPath, along_nm: float, ground: Ground) -> Ridge | None:
+    """Return the ground that hides the antenna from a point of the leg, None where the curve of the earth alone does."""
+    point = position_along(path.start, path.end, along_nm)
+    table = lowest_altitudes(antenna=antenna, lat_deg=np.array([point.lat_deg]), lon_deg=np.array([point.lon_deg]), ground=ground)
+    if not math.isfinite(table.ridge_distance_m[0]):
+        return None
+    return Ridge(
+        position=Position(lat_deg=float(table.ridge_lat_deg[0]), lon_deg=float(table.ridge_lon_deg[0])),
+        elevation_m=float(table.ridge_elevation_m[0]),
+        distance_from_beacon_nm=nautical_miles_from_metres(float(table.ridge_distance_m[0])),
+    )
