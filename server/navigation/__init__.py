@@ -18,6 +18,7 @@ from server.navigation.bearings import (
     fold_deg,
     magnetic_from_true_deg,
     reciprocal_deg,
+    three_digits,
     true_from_magnetic_deg,
 )
 from server.navigation.compass import compass_heading_deg
@@ -117,6 +118,7 @@ __all__ = [
     "reciprocal_deg",
     "slant_range_nm",
     "sound_speed_kt",
+    "three_digits",
     "track",
     "true_airspeed_kt",
     "true_bearing_of_radial",

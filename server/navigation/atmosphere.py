@@ -9,7 +9,7 @@ from __future__ import annotations
 import numpy as np
 
 from server.errors import OutOfRange
-from server.navigation.validity import checked
+from server.navigation.validity import checked, plain
 from server.units import KELVIN_AT_ZERO_CELSIUS, METRES_PER_SECOND_PER_KNOT, feet_from_metres, metres_from_feet
 
 # ICAO Doc 7488, third edition, 1993, tables A and B
@@ -30,7 +30,7 @@ _LOWEST_M, _HIGHEST_M = -5_000.0, 20_000.0
 def isa_temperature_c(altitude_ft):
     """Return the standard temperature at a pressure altitude, -16,400 to 65,600 ft. [degC]"""
     height_m = _inside_m(altitude_ft)
-    return (SEA_LEVEL_TEMPERATURE_K - _LAPSE_K_PER_M * np.minimum(height_m, _TROPOPAUSE_M) - KELVIN_AT_ZERO_CELSIUS)[()]
+    return plain(SEA_LEVEL_TEMPERATURE_K - _LAPSE_K_PER_M * np.minimum(height_m, _TROPOPAUSE_M) - KELVIN_AT_ZERO_CELSIUS)
 
 
 def isa_pressure_hpa(altitude_ft):
@@ -41,12 +41,12 @@ def isa_pressure_hpa(altitude_ft):
     p = p0 (T / T0)^(g / (L R)) below 11 km; above, p falls exponentially at a constant temperature.
     """
     height_m = _inside_m(altitude_ft)
-    return (SEA_LEVEL_PRESSURE_HPA * _temperature_ratio(height_m) ** _PRESSURE_EXPONENT * _stratosphere_decay(height_m))[()]
+    return plain(SEA_LEVEL_PRESSURE_HPA * _temperature_ratio(height_m) ** _PRESSURE_EXPONENT * _stratosphere_decay(height_m))
 
 
 def isa_density_kg_m3(altitude_ft):
     """Return the standard density at a pressure altitude, -16,400 to 65,600 ft. [kg/m3]"""
-    return _density_kg_m3(isa_pressure_hpa(altitude_ft), isa_temperature_c(altitude_ft))
+    return plain(_density_kg_m3(isa_pressure_hpa(altitude_ft), isa_temperature_c(altitude_ft)))
 
 
 def pressure_altitude_ft(elevation_ft, qnh_hpa):
@@ -56,8 +56,13 @@ def pressure_altitude_ft(elevation_ft, qnh_hpa):
     -----
     elevation + (T0 / L) (1 - (QNH / p0)^(L R / g)): an altimeter set to QNH reads elevation at the place.
     """
-    setting_m = SEA_LEVEL_TEMPERATURE_K / _LAPSE_K_PER_M * (1.0 - (qnh_hpa / SEA_LEVEL_PRESSURE_HPA) ** (1.0 / _PRESSURE_EXPONENT))
-    return elevation_ft + feet_from_metres(setting_m)
+    possible_hpa = checked(
+        qnh_hpa,
+        valid=np.greater(qnh_hpa, 0.0),
+        error=lambda: OutOfRange(f"An altimeter setting of {qnh_hpa:g} hPa is not possible. Near 1013 is usual.", code="qnh-impossible"),
+    )
+    setting_m = SEA_LEVEL_TEMPERATURE_K / _LAPSE_K_PER_M * (1.0 - (possible_hpa / SEA_LEVEL_PRESSURE_HPA) ** (1.0 / _PRESSURE_EXPONENT))
+    return plain(elevation_ft + feet_from_metres(setting_m))
 
 
 def density_altitude_ft(pressure_altitude_ft, temperature_c):
@@ -67,7 +72,7 @@ def density_altitude_ft(pressure_altitude_ft, temperature_c):
     troposphere_m = SEA_LEVEL_TEMPERATURE_K / _LAPSE_K_PER_M * (1.0 - ratio ** (1.0 / (_PRESSURE_EXPONENT - 1.0)))
     at_tropopause = _temperature_ratio(_TROPOPAUSE_M) ** (_PRESSURE_EXPONENT - 1.0)
     stratosphere_m = _TROPOPAUSE_M - _STRATOSPHERE_SCALE_M * np.log(ratio / at_tropopause)
-    return feet_from_metres(np.where(troposphere_m <= _TROPOPAUSE_M, troposphere_m, stratosphere_m))[()]
+    return plain(feet_from_metres(np.where(troposphere_m <= _TROPOPAUSE_M, troposphere_m, stratosphere_m)))
 
 
 def true_airspeed_kt(calibrated_kt, pressure_altitude_ft, temperature_c):
@@ -81,21 +86,19 @@ def true_airspeed_kt(calibrated_kt, pressure_altitude_ft, temperature_c):
     ----------
     Compressible pitot equation (Saint-Venant). Checked: tests/reference/test_atmosphere.py.
     """
-    impact_hpa = SEA_LEVEL_PRESSURE_HPA * _impact_ratio(calibrated_kt / _sound_speed_kt(SEA_LEVEL_TEMPERATURE_K - KELVIN_AT_ZERO_CELSIUS))
-    mach = _mach_of_impact_ratio(impact_hpa / isa_pressure_hpa(pressure_altitude_ft))
-    return (_sound_speed_kt(temperature_c) * mach)[()]
+    impact_hpa = SEA_LEVEL_PRESSURE_HPA * _impact_ratio(calibrated_kt, _SEA_LEVEL_SOUND_KT)
+    return _subsonic_kt(impact_hpa / isa_pressure_hpa(pressure_altitude_ft), sound_speed_kt(temperature_c))
 
 
 def calibrated_airspeed_kt(true_kt, pressure_altitude_ft, temperature_c):
     """Return the calibrated airspeed for a true airspeed [kt]: ``true_airspeed_kt`` turned round. [kt]"""
-    impact_hpa = isa_pressure_hpa(pressure_altitude_ft) * _impact_ratio(true_kt / _sound_speed_kt(temperature_c))
-    mach = _mach_of_impact_ratio(impact_hpa / SEA_LEVEL_PRESSURE_HPA)
-    return (_sound_speed_kt(SEA_LEVEL_TEMPERATURE_K - KELVIN_AT_ZERO_CELSIUS) * mach)[()]
+    impact_hpa = isa_pressure_hpa(pressure_altitude_ft) * _impact_ratio(true_kt, sound_speed_kt(temperature_c))
+    return _subsonic_kt(impact_hpa / SEA_LEVEL_PRESSURE_HPA, _SEA_LEVEL_SOUND_KT)
 
 
 def sound_speed_kt(temperature_c):
     """Return the speed of sound in dry air. [kt]"""
-    return _sound_speed_kt(temperature_c)[()]
+    return plain(np.sqrt(_HEAT_RATIO * _GAS_CONSTANT_J_PER_KG_K * _kelvin(temperature_c)) / METRES_PER_SECOND_PER_KNOT)
 
 
 def _inside_m(altitude_ft):
@@ -120,20 +123,33 @@ def _stratosphere_decay(height_m):
     return np.exp(-np.maximum(height_m - _TROPOPAUSE_M, 0.0) / _STRATOSPHERE_SCALE_M)
 
 
+def _kelvin(temperature_c):
+    temperature_k = np.add(temperature_c, KELVIN_AT_ZERO_CELSIUS)
+    return checked(
+        temperature_k,
+        valid=np.greater(temperature_k, 0.0),
+        error=lambda: OutOfRange(f"No air is as cold as {temperature_c:g} degrees Celsius.", code="temperature-impossible"),
+    )
+
+
 def _density_kg_m3(pressure_hpa, temperature_c):
     """Gas law, with the constant that makes sea-level density 1.225 exactly."""
-    temperature_ratio = np.add(temperature_c, KELVIN_AT_ZERO_CELSIUS) / SEA_LEVEL_TEMPERATURE_K
-    return SEA_LEVEL_DENSITY_KG_M3 * (pressure_hpa / SEA_LEVEL_PRESSURE_HPA) / temperature_ratio
+    return SEA_LEVEL_DENSITY_KG_M3 * (pressure_hpa / SEA_LEVEL_PRESSURE_HPA) / (_kelvin(temperature_c) / SEA_LEVEL_TEMPERATURE_K)
 
 
-def _sound_speed_kt(temperature_c):
-    temperature_k = np.add(temperature_c, KELVIN_AT_ZERO_CELSIUS)
-    return np.sqrt(_HEAT_RATIO * _GAS_CONSTANT_J_PER_KG_K * temperature_k) / METRES_PER_SECOND_PER_KNOT
-
-
-def _impact_ratio(mach):
+def _impact_ratio(speed_kt, sound_kt):
+    """Return impact pressure over static pressure, (1 + 0.2 M^2)^3.5 - 1; NaN for a speed below 0."""
+    mach = np.where(np.less(speed_kt, 0.0), np.nan, speed_kt) / sound_kt
     return (1.0 + 0.2 * np.square(mach)) ** 3.5 - 1.0
 
 
-def _mach_of_impact_ratio(ratio):
-    return np.sqrt(5.0 * ((ratio + 1.0) ** (2.0 / 7.0) - 1.0))
+def _subsonic_kt(impact_ratio, sound_kt):
+    mach = np.sqrt(5.0 * ((impact_ratio + 1.0) ** (2.0 / 7.0) - 1.0))
+    return checked(
+        sound_kt * mach,
+        valid=mach < 1.0,
+        error=lambda: OutOfRange("That airspeed is below zero or above the speed of sound.", code="airspeed-impossible"),
+    )
+
+
+_SEA_LEVEL_SOUND_KT = sound_speed_kt(SEA_LEVEL_TEMPERATURE_K - KELVIN_AT_ZERO_CELSIUS)

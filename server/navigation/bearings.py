@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
+
+from server.navigation.validity import plain
 
 
 def fold_deg(direction_deg):
@@ -11,20 +15,23 @@ def fold_deg(direction_deg):
     A tiny negative number would come out of the remainder as 360.0; it becomes 0.
     """
     folded = np.mod(direction_deg, 360.0)
-    folded = np.where(folded >= 360.0, 0.0, folded)
-    return folded if folded.ndim else float(folded)
+    return plain(np.where(folded >= 360.0, 0.0, folded))
 
 
 def difference_deg(a_deg, b_deg):
     """Return how far a lies clockwise of b, in -180 < x <= 180. [deg]"""
     turned = fold_deg(np.subtract(a_deg, b_deg))
-    signed = np.where(np.greater(turned, 180.0), np.subtract(turned, 360.0), turned)
-    return signed if signed.ndim else float(signed)
+    return plain(np.where(np.greater(turned, 180.0), np.subtract(turned, 360.0), turned))
 
 
 def reciprocal_deg(direction_deg):
     """Return the opposite direction. [deg]"""
     return fold_deg(np.add(direction_deg, 180.0))
+
+
+def three_digits(direction_deg: float) -> str:
+    """Write a direction the way it is flown: whole degrees rounded half up, three digits, 360 for north."""
+    return f"{math.floor(fold_deg(direction_deg) + 0.5) % 360 or 360:03d}"
 
 
 def magnetic_from_true_deg(true_deg, variation_deg):

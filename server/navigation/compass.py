@@ -6,7 +6,7 @@ import numpy as np
 
 from server.errors import InputProblem
 from server.navigation.aircraft import CompassCardEntry
-from server.navigation.bearings import difference_deg, fold_deg
+from server.navigation.bearings import difference_deg, fold_deg, three_digits
 
 
 def compass_heading_deg(card: tuple[CompassCardEntry, ...], heading_magnetic_deg: float) -> float | None:
@@ -22,7 +22,7 @@ def compass_heading_deg(card: tuple[CompassCardEntry, ...], heading_magnetic_deg
         correction_deg = difference_deg(entry.steer_deg, entry.magnetic_deg)
         if abs(corrections_deg.setdefault(magnetic_deg, correction_deg) - correction_deg) > 1e-9:
             raise InputProblem(
-                f"The compass card names {magnetic_deg:03.0f} twice with different values. Keep one of them.",
+                f"The compass card names {three_digits(magnetic_deg)} twice with different values. Keep one of them.",
                 code="compass-card-twice",
                 place="compass card",
             )

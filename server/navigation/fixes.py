@@ -11,7 +11,7 @@ from server.errors import InputProblem, OutOfRange
 from server.navigation.bearings import difference_deg
 from server.navigation.geodesy import NEAR_M, azimuths_and_distance, destination, travel
 from server.navigation.position import Position
-from server.navigation.validity import checked
+from server.navigation.validity import checked, plain
 from server.units import metres_from_feet, metres_from_nautical_miles, nautical_miles_from_metres
 
 FARTHEST_FIX_NM = 250.0
@@ -95,7 +95,7 @@ def two_radial_fix(station_a: Position, *, bearing_a_true_deg: float, station_b:
 
 def slant_range_nm(ground_nm, height_ft):
     """Return what a DME reads: the straight distance to a station ``ground_nm`` away and ``height_ft`` below. [NM]"""
-    return np.hypot(ground_nm, nautical_miles_from_metres(metres_from_feet(height_ft)))[()]
+    return plain(np.hypot(ground_nm, nautical_miles_from_metres(metres_from_feet(height_ft))))
 
 
 def ground_range_nm(slant_nm, height_ft):

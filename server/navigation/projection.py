@@ -16,36 +16,36 @@ _LEAST_CONE_LATITUDE_DEG = 1.0
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class ConicProjection:
-    """Two standard parallels, and the origin of the plane. [deg]
+    """Two standard parallels, and the origin of the plane, by the names PROJ gives them. [deg]
 
     References
     ----------
     EPSG method 9802, IOGP Guidance Note 7-2. Checked: tests/reference/test_conic_projection.py.
     """
 
-    lat_1_deg: float
-    lat_2_deg: float
-    lat_0_deg: float
-    lon_0_deg: float
+    lat_1: float
+    lat_2: float
+    lat_0: float
+    lon_0: float
 
     @classmethod
-    def for_bounds(cls, *, south_deg: float, north_deg: float, west_deg: float, east_deg: float) -> ConicProjection:
+    def for_bounds(cls, *, south: float, north: float, west: float, east: float) -> ConicProjection:
         """Fit a projection to a rectangle: parallels one sixth of its height in from the edges, origin in its middle.
 
         East of west always: 170 to -170 crosses the antimeridian. Where the middle parallel is within 1 deg of the equator the cone would
         be a cylinder of endless radius, so the standard parallels are moved until it is 1 deg off.
         """
-        margin_deg = (north_deg - south_deg) / 6.0
-        middle_deg = (north_deg + south_deg) / 2.0
+        margin_deg = (north - south) / 6.0
+        middle_deg = (north + south) / 2.0
         moved_deg = 0.0
         if abs(middle_deg) < _LEAST_CONE_LATITUDE_DEG:
             moved_deg = (_LEAST_CONE_LATITUDE_DEG if middle_deg >= 0.0 else -_LEAST_CONE_LATITUDE_DEG) - middle_deg
-        width_deg = east_deg - west_deg if east_deg >= west_deg else east_deg - west_deg + 360.0
+        width_deg = east - west if east >= west else east - west + 360.0
         return cls(
-            lat_1_deg=south_deg + margin_deg + moved_deg,
-            lat_2_deg=north_deg - margin_deg + moved_deg,
-            lat_0_deg=middle_deg,
-            lon_0_deg=difference_deg(west_deg + width_deg / 2.0, 0.0),
+            lat_1=south + margin_deg + moved_deg,
+            lat_2=north - margin_deg + moved_deg,
+            lat_0=middle_deg,
+            lon_0=difference_deg(west + width_deg / 2.0, 0.0),
         )
 
     def to_plane_m(self, lat_deg, lon_deg) -> tuple[np.ndarray, np.ndarray]:
@@ -68,10 +68,10 @@ class ConicProjection:
 def _plane(projection: ConicProjection) -> Proj:
     return Proj(
         proj="lcc",
-        lat_1=projection.lat_1_deg,
-        lat_2=projection.lat_2_deg,
-        lat_0=projection.lat_0_deg,
-        lon_0=projection.lon_0_deg,
+        lat_1=projection.lat_1,
+        lat_2=projection.lat_2,
+        lat_0=projection.lat_0,
+        lon_0=projection.lon_0,
         ellps="WGS84",
     )
 

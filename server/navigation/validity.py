@@ -1,4 +1,4 @@
-"""One way to refuse a value outside a formula's range: a scalar raises, an array holds NaN there."""
+"""How formulas answer: a scalar question gets a plain float, and a value outside the formula's range is refused or NaN."""
 
 from __future__ import annotations
 
@@ -9,11 +9,13 @@ import numpy as np
 from server.errors import OutOfRange
 
 
-def checked(value, *, valid, error: Callable[[], OutOfRange]):
-    """Return ``value`` where ``valid`` holds.
+def plain(value):
+    """Return a plain float for a single number, an array for an array."""
+    return np.asarray(value) if np.ndim(value) else float(value)
 
-    A scalar comes back as a plain float, or ``error()`` is raised. An array comes back with NaN where ``valid`` fails.
-    """
+
+def checked(value, *, valid, error: Callable[[], OutOfRange]):
+    """Return ``value`` where ``valid`` holds: a scalar raises ``error()`` where it does not, an array holds NaN there."""
     if np.ndim(value) == 0 and np.ndim(valid) == 0:
         if not valid:
             raise error()

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from server.errors import InputProblem, NoHeadingHoldsTrack
-from server.navigation.bearings import fold_deg
+from server.navigation.bearings import fold_deg, three_digits
 from server.navigation.route import NorthReference, WindLayer
 from server.navigation.validity import checked
 
@@ -166,14 +166,14 @@ def _check_layer(layer: WindLayer) -> None:
 
 
 def _no_heading(track_true_deg, true_airspeed_kt, wind_from_true_deg, wind_kt, solvable: bool, headwind_kt: float) -> NoHeadingHoldsTrack:
-    wind = f"wind {fold_deg(wind_from_true_deg):03.0f} true at {wind_kt:.0f} kt"
+    track, wind = three_digits(track_true_deg), f"wind {three_digits(wind_from_true_deg)} true at {wind_kt:.0f} kt"
     if solvable:
         return NoHeadingHoldsTrack(
-            f"Track {fold_deg(track_true_deg):03.0f} true: the {headwind_kt:.0f} kt headwind ({wind}) leaves no groundspeed at "
+            f"Track {track} true: the {headwind_kt:.0f} kt headwind ({wind}) leaves no groundspeed at "
             f"{true_airspeed_kt:.0f} kt true airspeed. Try another height, speed or time."
         )
     crosswind_kt = abs(wind_kt * math.sin(math.radians(wind_from_true_deg - track_true_deg)))
     return NoHeadingHoldsTrack(
-        f"Track {fold_deg(track_true_deg):03.0f} true: the {crosswind_kt:.0f} kt crosswind ({wind}) exceeds the "
+        f"Track {track} true: the {crosswind_kt:.0f} kt crosswind ({wind}) exceeds the "
         f"{true_airspeed_kt:.0f} kt true airspeed. Try another height, speed or time."
     )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from server.navigation.validity import plain
 from server.units import metres_from_feet, nautical_miles_from_metres
 
 EARTH_RADIUS_M = 6_371_000.0
@@ -30,7 +31,7 @@ def radio_horizon_nm(height_ft, other_height_ft=0.0, k: float = STANDARD_K):
     ITU-R P.310 (effective earth radius). Checked: tests/reference/test_radio_horizon.py.
     """
     radius_m = k * EARTH_RADIUS_M
-    return nautical_miles_from_metres(_to_tangent_m(height_ft, radius_m) + _to_tangent_m(other_height_ft, radius_m))[()]
+    return plain(nautical_miles_from_metres(_to_tangent_m(height_ft, radius_m) + _to_tangent_m(other_height_ft, radius_m)))
 
 
 def _to_tangent_m(height_ft, radius_m: float):
