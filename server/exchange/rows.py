@@ -1,0 +1,52 @@
+"""Walk a table row by row: each row becomes a value or a refusal, and no key is taken twice."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from server.errors import InputProblem
+from server.exchange.reading import Findings, Reading, RefusedRow, RowProblem, RowWarning
+from server.exchange.table import Row, Table
+
+
+def read_rows(
+    table: Table,
+    *,
+    format_name: str,
+    key_of: Callable[[Row], str],
+    value_of: Callable[[Row, Findings], object],
+    sources: tuple[str, ...] = (),
+) -> Reading:
+    """Turn each row into a value by ``value_of``; what it raises becomes a refusal that names the line."""
+    values = []
+    refused = list(table.bad_rows)
+    warnings: list[RowWarning] = []
+    line_of_key: dict[str, int] = {}
+    for row in table.rows:
+        findings = Findings(row.line_number)
+        try:
+            findings.key = key_of(row)
+            if findings.key in line_of_key:
+                raise RowProblem(
+                    f"The key {findings.key[:80]} already stands in line {line_of_key[findings.key]}; that row was taken.", code="key-twice"
+                )
+            value = value_of(row, findings)
+        except (RowProblem, InputProblem) as problem:
+            refused.append(RefusedRow(line_number=row.line_number, key=findings.key, reason=problem.message, code=problem.code))
+            continue
+        line_of_key[findings.key] = row.line_number
+        values.append(value)
+        warnings.extend(findings.warnings)
+    refused.sort(key=lambda entry: entry.line_number)
+    return Reading(
+        format_name=format_name,
+        rows=tuple(values),
+        refused=tuple(refused),
+        warnings=tuple(warnings),
+        sources=sources or tuple(sorted({source_of_key(key) for key in line_of_key})),
+    )
+
+
+def source_of_key(external_key: str) -> str:
+    """Return the part of an external key that names its source, the colon included."""
+    return external_key.partition(":")[0] + ":"
