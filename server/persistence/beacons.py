@@ -11,6 +11,7 @@ from server.navigation.alignment import Alignment, AlignmentKind
 from server.persistence import tables
 from server.persistence.place_repository import PlaceRepository, position_columns, position_of
 from server.persistence.repository import PartRow
+from server.persistence.storable import is_storable_text
 from server.radio.beacon import (
     Beacon,
     BeaconKind,
@@ -44,7 +45,7 @@ class BeaconRepository(PlaceRepository[Beacon]):
 
     def find_by_ident(self, region_id: int, ident: str) -> tuple[Beacon, ...]:
         """Return every beacon with exactly this ident: one ident is often used by several."""
-        return self._find(self.table.c.region_id == region_id, self.table.c.ident == ident)
+        return self._find(self.table.c.region_id == region_id, self.table.c.ident == ident) if is_storable_text(ident) else ()
 
     def _of_kind(self, kind: BeaconKind | None) -> ColumnElement[bool]:
         return true() if kind is None else self.table.c.kind == kind.value

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from typing import Any, ClassVar, TypeVar
 
-from sqlalchemy import ColumnElement, Connection, Row, or_, true
+from sqlalchemy import ColumnElement, Connection, Row, false, or_, true
 
 from server.errors import Conflict
 from server.navigation.places import Airfield, Checkpoint
 from server.navigation.position import Position
 from server.persistence.repository import Repository
 from server.persistence.routes import RouteRepository, users_in_words
+from server.persistence.storable import is_storable_text
 from server.radio.beacon import Beacon
 
 Place = TypeVar("Place", Beacon, Airfield, Checkpoint)
@@ -50,7 +51,7 @@ class PlaceRepository(Repository[Place]):
         users = self._users(number)
         if users:
             raise Conflict(
-                f"The {self.word} {self._label(place)} cannot be removed: {users_in_words(users)}. Change or remove that first.",
+                f"The {self.word} {self._label(place)} cannot be removed: {users_in_words(users)}. Take it out of there first.",
                 code="in-use",
             )
         super().remove(number)
@@ -70,7 +71,7 @@ class PlaceRepository(Repository[Place]):
     def _in_region(self, region_id: int, search: str) -> tuple[ColumnElement[bool], ...]:
         sought = search.strip().casefold()
         found = self.table.c.search_text.contains(sought, autoescape=True) if sought else true()
-        return (self.table.c.region_id == region_id, found)
+        return (self.table.c.region_id == region_id, found if is_storable_text(sought) else false())
 
     def _longitude_between(self, west_deg: float, east_deg: float) -> ColumnElement[bool]:
         if east_deg - west_deg >= 360.0:

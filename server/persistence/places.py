@@ -11,6 +11,7 @@ from server.navigation.places import Airfield, Checkpoint, Runway
 from server.persistence import tables
 from server.persistence.place_repository import PlaceRepository, position_of
 from server.persistence.repository import PartRow
+from server.persistence.storable import is_storable_text
 
 
 class AirfieldRepository(PlaceRepository[Airfield]):
@@ -23,7 +24,7 @@ class AirfieldRepository(PlaceRepository[Airfield]):
 
     def find_by_ident(self, region_id: int, ident: str) -> tuple[Airfield, ...]:
         """Return every airfield with exactly this ident."""
-        return self._find(self.table.c.region_id == region_id, self.table.c.ident == ident)
+        return self._find(self.table.c.region_id == region_id, self.table.c.ident == ident) if is_storable_text(ident) else ()
 
     def _users(self, number: int) -> tuple[str, ...]:
         return tuple(route.name for route in self._routes.using_airfield(number))

@@ -12,6 +12,7 @@ from server.errors import NotFound
 from server.persistence import tables
 from server.persistence.records import LoadRecord, RegionRecord
 from server.persistence.repository import Repository
+from server.persistence.storable import is_storable_text
 
 
 class RegionRepository(Repository[RegionRecord]):
@@ -26,7 +27,7 @@ class RegionRepository(Repository[RegionRecord]):
 
     def by_slug(self, slug: str) -> RegionRecord:
         """Return the region with this short name, or raise NotFound."""
-        found = self._find(self.table.c.slug == slug)
+        found = self._find(self.table.c.slug == slug) if is_storable_text(slug) else ()
         if not found:
             raise NotFound(f'There is no region called "{slug}" in the database. It may have been removed.')
         return found[0]

@@ -10,6 +10,7 @@ from collections.abc import Iterator
 from dataclasses import fields, is_dataclass
 from datetime import datetime
 from functools import cache
+from typing import Any
 
 from server.errors import InputProblem, Problem
 
@@ -26,11 +27,16 @@ def check_storable(value) -> None:
         )
 
 
+def is_storable_text(words: str) -> bool:
+    """Tell whether a text has neither a zero character nor a lone half of a surrogate pair, which no encoding has."""
+    return "\x00" not in words and (words.isascii() or not any(0xD800 <= ord(letter) <= 0xDFFF for letter in words))
+
+
 def _problems(value, *, place: str) -> Iterator[Problem]:
     if value is None:
         return
     if isinstance(value, str):
-        if "\x00" in value or not _is_unicode(value):
+        if not is_storable_text(value):
             yield _problem(place, "holds a character that is not text. Type it again.")
     elif isinstance(value, float):
         if not math.isfinite(value):
@@ -50,13 +56,8 @@ def _problems(value, *, place: str) -> Iterator[Problem]:
 
 
 @cache
-def _field_names(kind: type) -> tuple[str, ...]:
+def _field_names(kind: Any) -> tuple[str, ...]:
     return tuple(field.name for field in fields(kind))
-
-
-def _is_unicode(words: str) -> bool:
-    """A lone half of a surrogate pair is in a Python string but in no encoding."""
-    return words.isascii() or not any(0xD800 <= ord(letter) <= 0xDFFF for letter in words)
 
 
 def _problem(place: str, words: str) -> Problem:

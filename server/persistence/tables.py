@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from datetime import UTC
 from enum import StrEnum
+from typing import Any
 
 from sqlalchemy import (
     Boolean,
@@ -66,7 +67,7 @@ def _number() -> Column:
     return Column("id", Integer, primary_key=True)
 
 
-NUMBERS_NEVER_COME_BACK = {"sqlite_autoincrement": True}
+NUMBERS_NEVER_COME_BACK: dict[str, Any] = {"sqlite_autoincrement": True}
 """SQLite would give the number of a removed thing to the next one, and an old link would open the wrong page. PostgreSQL never does."""
 
 
@@ -84,7 +85,7 @@ def _measure(name: str, *, nullable: bool = True) -> Column:
 
 def _owner(name: str, table: str, *, key: bool = False) -> Column:
     """The thing this row is a part of, and vanishes with."""
-    return Column(name, ForeignKey(f"{table}.id", ondelete="CASCADE"), nullable=False, primary_key=key, autoincrement=False)
+    return Column(name, ForeignKey(f"{table}.id", ondelete="CASCADE"), nullable=False, primary_key=key)
 
 
 def _used(name: str, table: str, *, nullable: bool = True) -> Column:
