@@ -3,17 +3,25 @@
 from server.exchange.beaconry_csv import write_airfields, write_beacons, write_checkpoints
 from server.exchange.formats import read_airfields, read_beacons, read_checkpoints
 from server.exchange.reading import Reading, RefusedRow, RowWarning
+from server.exchange.region_files import RegionDescription, read_aircraft, read_region
+from server.exchange.rows import source_of_key
+from server.exchange.sea_geojson import read_sea
 from server.exchange.table import MAX_TABLE_BYTES, read_limited
 
 __all__ = [
     "MAX_TABLE_BYTES",
     "Reading",
     "RefusedRow",
+    "RegionDescription",
     "RowWarning",
+    "read_aircraft",
     "read_airfields",
     "read_beacons",
     "read_checkpoints",
     "read_limited",
+    "read_region",
+    "read_sea",
+    "source_of_key",
     "write_airfields",
     "write_beacons",
     "write_checkpoints",

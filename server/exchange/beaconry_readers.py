@@ -70,7 +70,7 @@ def read_beaconry_airfields(source: bytes, *, region_id: int, name: str) -> Read
         value_of=lambda row, findings: Airfield(
             ident=checked_field_ident(row.cells["ident"], findings),
             runways=read_runways(row.text("runways")),
-            time_zone=_time_zone(row),
+            time_zone=_time_zone(row, findings),
             closed=_yes(row, "closed") or False,
             **_place_fields(row, findings, region_id=region_id),
         ),
@@ -149,9 +149,14 @@ def _alignment(row: Row) -> Alignment:
     return Alignment(
         kind=kind,
         declination_deg=0.0 if kind is AlignmentKind.TRUE else declination_deg,
-        year=row.whole("alignment_year"),
+        year=_year(row),
         source=row.text("alignment_source"),
     )
+
+
+def _year(row: Row) -> int | None:
+    row.number("alignment_year", lowest=1900.0, highest=2100.0)
+    return row.whole("alignment_year")
 
 
 def _components(row: Row, kind: BeaconKind, name: str, position: Position, findings: Findings) -> tuple[Component, ...]:
@@ -237,13 +242,12 @@ def _day(row: Row, column: str) -> date | None:
         raise RowProblem(f"{column} is {given[:20]!r}; a date such as 2026-05-01 is needed.", code="not-a-date") from None
 
 
-def _time_zone(row: Row) -> str:
+def _time_zone(row: Row, findings: Findings) -> str:
     given = row.text("time_zone")
     if given:
         try:
             ZoneInfo(given)
         except (ZoneInfoNotFoundError, ValueError, OSError):
-            raise RowProblem(
-                f"time_zone {given[:40]!r} is not the IANA name of a zone, such as Atlantic/Azores.", code="time-zone-unknown"
-            ) from None
+            findings.warn("time-zone-unknown", f"time_zone {given[:40]!r} is no IANA name such as Atlantic/Azores; it is left unknown.")
+            return ""
     return given
