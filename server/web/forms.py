@@ -36,8 +36,9 @@ class FormText:
 
     def rows(self, table: str, *, spare: int, least: int = 0) -> range:
         """The row numbers of a table in the form: those filled in, and some spare ones, at least so many."""
-        numbers = [int(name.split(".")[1]) for name, text in self.fields.items() if name.startswith(f"{table}.") and text]
-        filled = max(numbers, default=-1) + 1
+        field_of_row = re.compile(rf"{table}\.([0-9]{{1,2}})\.[a-z_]+", re.ASCII)
+        named = [(field_of_row.fullmatch(name), text) for name, text in self.fields.items()]
+        filled = max((int(match[1]) + 1 for match, text in named if match and text.strip()), default=0)
         return range(max(filled + spare, least))
 
     def with_problems(self, refusal: InputProblem) -> FormText:
