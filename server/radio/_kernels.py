@@ -51,18 +51,37 @@ def next_line(start, change, t):
 
 
 @njit(cache=True, nogil=True)
-def patch_elevation(posts, unknown_below, row, column, i, j):
-    """Bilinear elevation in the patch whose north-west post is (i, j). A post with no weight does not count; NaN where one is unknown."""
-    down = row - i
-    across = column - j
-    total = 0.0
-    for k in range(2):
-        for m in range(2):
-            weight = (down if k == 1 else 1.0 - down) * (across if m == 1 else 1.0 - across)
-            if weight != 0.0:
-                post = float(posts[i + k, j + m])
-                total += weight * post if post > unknown_below else np.nan
-    return total
+def known_post(posts, unknown_below, i, j):
+    """Elevation of a post, NaN where it is not known."""
+    post = float(posts[i, j])
+    return post if post > unknown_below else np.nan
+
+
+@njit(cache=True, nogil=True)
+def patch_corners(posts, unknown_below, i, j, down, across):
+    """North-west, north-east, south-west and south-east post of patch (i, j), for a ray whose middle lies ``down`` and ``across`` in it.
+
+    A ray along the edge of a patch rests on the two posts of that edge: the others have no weight, known or not, and repeat them.
+    """
+    north = i + 1 if down == 1.0 else i
+    south = i if down == 0.0 else i + 1
+    west = j + 1 if across == 1.0 else j
+    east = j if across == 0.0 else j + 1
+    return (
+        known_post(posts, unknown_below, north, west),
+        known_post(posts, unknown_below, north, east),
+        known_post(posts, unknown_below, south, west),
+        known_post(posts, unknown_below, south, east),
+    )
+
+
+@njit(cache=True, nogil=True)
+def bilinear(corners, down, across):
+    """Elevation of the bilinear surface over four posts."""
+    north_west, north_east, south_west, south_east = corners
+    north = north_west + (north_east - north_west) * across
+    south = south_west + (south_east - south_west) * across
+    return north + (south - north) * down
 
 
 @njit(cache=True, nogil=True)
@@ -85,7 +104,8 @@ def elevations_at(posts, unknown_below, row, column, elevation):
         if on_lattice(row[k], posts.shape[0]) and on_lattice(column[k], posts.shape[1]):
             i = patch_index(row[k], posts.shape[0])
             j = patch_index(column[k], posts.shape[1])
-            elevation[k] = patch_elevation(posts, unknown_below, row[k], column[k], i, j)
+            corners = patch_corners(posts, unknown_below, i, j, row[k] - i, column[k] - j)
+            elevation[k] = bilinear(corners, row[k] - i, column[k] - j)
 
 
 @njit(cache=True, nogil=True)
@@ -95,14 +115,16 @@ def steepest_place(d_in, d_out, z_in, z_middle, z_out, h0, re):
     Along the chord z - h0 = A + B d + C' d^2, so the slope is A/d + B + C d with C = C' - 1/(2 re): level at d = sqrt(A / C).
     """
     length = d_out - d_in
-    bend = 2.0 * (z_in + z_out - 2.0 * z_middle) / (length * length)  # C'
-    rate = (z_out - z_in) / length - bend * length  # dz/dd at d_in
-    at_antenna = z_in - h0 - rate * d_in + bend * d_in * d_in  # A
-    curve = bend - 1.0 / (2.0 * re)  # C
+    first = d_in / length
+    bend = 2.0 * (z_in + z_out - 2.0 * z_middle)  # C', with the length of the chord as unit of distance
+    rate = z_out - z_in - bend  # dz/dd at d_in
+    at_antenna = z_in - h0 + (bend * first - rate) * first  # A
+    curve = bend - length * length * (0.5 / re)  # C
     if at_antenna * curve <= 0.0:
         return np.nan
-    d = np.sqrt(at_antenna / curve)
-    return d if d_in < d < d_out else np.nan
+    if not first * first < at_antenna / curve < (first + 1.0) * (first + 1.0):
+        return np.nan
+    return length * np.sqrt(at_antenna / curve)
 
 
 @njit(cache=True, nogil=True)
@@ -115,9 +137,10 @@ def add_patch(posts, unknown_below, rows, columns, d_in, d_out, h0, re, distance
     if on_lattice(rows[1], posts.shape[0]) and on_lattice(columns[1], posts.shape[1]):
         i = patch_index(rows[1], posts.shape[0])
         j = patch_index(columns[1], posts.shape[1])
-        z_in = patch_elevation(posts, unknown_below, rows[0], columns[0], i, j)
-        z_middle = patch_elevation(posts, unknown_below, rows[1], columns[1], i, j)
-        z_out = patch_elevation(posts, unknown_below, rows[2], columns[2], i, j)
+        corners = patch_corners(posts, unknown_below, i, j, rows[1] - i, columns[1] - j)
+        z_in = bilinear(corners, rows[0] - i, columns[0] - j)
+        z_middle = bilinear(corners, rows[1] - i, columns[1] - j)
+        z_out = bilinear(corners, rows[2] - i, columns[2] - j)
     after_unknown = count == 0 or np.isnan(elevation[count - 1])
     if np.isnan(z_in + z_middle + z_out):
         if count == 0 or not after_unknown:
