@@ -12,7 +12,7 @@ import re
 import zipfile
 import zlib
 from pathlib import Path
-from typing import BinaryIO
+from typing import IO
 
 import numpy as np
 
@@ -35,12 +35,11 @@ def read_hgt(path: Path, *, posts_file: Path) -> Sheet:
         With the reason: damaged archive, wrong size, wrong name, no ground in it.
     """
     content, name = _unpack(path)
-    lattice_corner = _south_west_corner(name)
+    south_deg, west_deg = _south_west_corner(name)
     side = SIDE_OF_BYTES.get(len(content))
     if side is None:
         raise FileRefused(_wrong_size(content))
     numbers = np.frombuffer(content, dtype=">i2").reshape(side, side)
-    south_deg, west_deg = lattice_corner
     lattice = Lattice(
         north_lat_deg=south_deg + 1.0,
         west_lon_deg=float(west_deg),
@@ -102,7 +101,7 @@ def _unpack_zip(path: Path) -> tuple[bytes, str]:
     return content, parts[-1] if inner else path.name
 
 
-def _read_counted(stream: BinaryIO) -> bytes:
+def _read_counted(stream: IO[bytes] | gzip.GzipFile) -> bytes:
     """Read until the end or until one byte more than a tile can hold, whatever the header promised."""
     content = bytearray()
     while len(content) <= MOST_BYTES:

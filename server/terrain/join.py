@@ -6,44 +6,34 @@ further west, then with the lower content hash stands. So the result depends on 
 
 from __future__ import annotations
 
-import shutil
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
-from numpy.lib.format import open_memmap
 
 from server.errors import InputProblem
 from server.terrain.lattice import VOID, Lattice
 from server.terrain.sea import Sea
-from server.terrain.sheet import ROWS_AT_A_TIME, Sheet, as_posts
+from server.terrain.sheet import ROWS_AT_A_TIME, Sheet, as_posts, new_posts, start_digest
 
 MOST_POSTS_IN_A_MOSAIC = 3_000_000_000
 """About 6 GB of int16: forty by twenty degrees at 3 seconds, or fifteen by fifteen at 1 second."""
 
-
-@dataclass(frozen=True, kw_only=True)
-class Joined:
-    """One mosaic, written to a scratch file."""
-
-    lattice: Lattice
-    posts_file: Path
-    known: int
-    whole_metres: bool
+MOST_POSTS_OF_SEA = 400_000_000
+"""Twenty by fourteen degrees at 3 seconds."""
 
 
 @dataclass(frozen=True, kw_only=True)
-class _Placed:
-    """A rectangle on an endless lattice; ``sheet`` is None for the sea's rectangle."""
+class _Rectangle:
+    """A part of an endless lattice."""
 
     row: int
     column: int
     rows: int
     columns: int
-    sheet: Sheet | None
 
-    def touches(self, other: _Placed) -> bool:
+    def touches(self, other: _Rectangle) -> bool:
         """Tell whether the rectangles overlap or stand one step apart, so that the ground between them is known."""
         return (
             self.row <= other.row + other.rows
@@ -53,11 +43,18 @@ class _Placed:
         )
 
 
-def join(sheets: Sequence[Sheet], *, folder: Path, round_the_earth: bool = True, sea: Sea | None = None) -> list[Joined]:
-    """Join sheets into one mosaic for every group that touches.
+@dataclass(frozen=True, kw_only=True)
+class _Placed(_Rectangle):
+    """Where a sheet stands on an endless lattice."""
 
-    ``round_the_earth`` folds longitudes; projected sheets do not fold. With a sea, the coarsest lattice is carried on over the sea's
-    bounding box, and void posts in the sea of every mosaic become 0 m.
+    sheet: Sheet
+
+
+def join(sheets: Sequence[Sheet], *, scratch: Path, name: str, sea: Sea | None = None) -> list[Sheet]:
+    """Join sheets of one projection, or of none, into one mosaic for every group that touches.
+
+    With a sea, the coarsest lattice is carried on over the sea's bounding box, and void posts in the sea of every mosaic become 0 m. The
+    mosaics are written to scratch files that begin with ``name``.
     """
     in_order = sorted(sheets, key=_order)
     lattices: list[list[Sheet]] = []
@@ -70,14 +67,15 @@ def join(sheets: Sequence[Sheet], *, folder: Path, round_the_earth: bool = True,
             lattices.append([sheet])
 
     coarsest = max(lattices, key=lambda group: group[0].lattice.step_lat_deg * group[0].lattice.step_lon_deg)
-    mosaics = []
+    mosaics: list[Sheet] = []
     for group in lattices:
-        placed = _place(group, round_the_earth=round_the_earth)
+        placed = _place(group)
+        rectangles: list[_Rectangle] = [*placed]
         if sea is not None and group is coarsest:
-            placed += _place_sea(sea, group[0].lattice, placed)
-        for cluster in _clusters(placed):
-            posts_file = folder / f"mosaic-{len(mosaics)}.npy"
-            mosaics.append(_write(cluster, origin=group[0].lattice, posts_file=posts_file, round_the_earth=round_the_earth, sea=sea))
+            rectangles.append(_place_sea(sea, group[0].lattice, placed))
+        for cluster in _clusters(rectangles):
+            posts_file = scratch / f"{name}-{len(mosaics)}.npy"
+            mosaics.append(_write(cluster, origin=group[0], posts_file=posts_file, sea=sea))
     return mosaics
 
 
@@ -86,10 +84,10 @@ def _order(sheet: Sheet) -> tuple:
     return (-lattice.north_lat_deg, lattice.west_lon_deg, sheet.digest, lattice.step_lat_deg, lattice.step_lon_deg, lattice.rows)
 
 
-def _place(group: list[Sheet], *, round_the_earth: bool) -> list[_Placed]:
+def _place(group: list[Sheet]) -> list[_Placed]:
     """Give each sheet its row and column on the lattice of the first; the widest empty gap round the earth becomes the outside."""
     first = group[0].lattice
-    turn = first.columns_per_turn if round_the_earth else None
+    turn = first.columns_per_turn if group[0].projection is None else None
     columns = [round((sheet.lattice.west_lon_deg - first.west_lon_deg) / first.step_lon_deg) for sheet in group]
     if turn is not None:
         base = _after_widest_gap([(column % turn, sheet.lattice.columns) for column, sheet in zip(columns, group, strict=True)], turn)
@@ -118,7 +116,7 @@ def _after_widest_gap(intervals: list[tuple[int, int]], turn: int) -> int:
     return base
 
 
-def _place_sea(sea: Sea, lattice: Lattice, placed: list[_Placed]) -> list[_Placed]:
+def _place_sea(sea: Sea, lattice: Lattice, placed: list[_Placed]) -> _Rectangle:
     """Return the rectangle of the lattice that encloses the sea, on the turn round the earth nearest to the sheets."""
     middle = sum(p.column + p.columns / 2 for p in placed) / len(placed)
     south_deg, north_deg, west_deg, east_deg = sea.bounds_near(lattice.west_lon_deg + middle * lattice.step_lon_deg)
@@ -126,12 +124,20 @@ def _place_sea(sea: Sea, lattice: Lattice, placed: list[_Placed]) -> list[_Place
     bottom = round(np.ceil((lattice.north_lat_deg - south_deg) / lattice.step_lat_deg - 1e-6))
     left = round(np.floor((west_deg - lattice.west_lon_deg) / lattice.step_lon_deg + 1e-6))
     right = round(np.ceil((east_deg - lattice.west_lon_deg) / lattice.step_lon_deg - 1e-6))
-    return [_Placed(row=top, column=left, rows=bottom - top + 1, columns=right - left + 1, sheet=None)]
+    rows, columns = bottom - top + 1, right - left + 1
+    if rows * columns > MOST_POSTS_OF_SEA:
+        raise InputProblem(
+            f"The sea reaches over {north_deg - south_deg:.1f} x {east_deg - west_deg:.1f} degrees, {rows:,} x {columns:,} posts on these "
+            f"tiles; {MOST_POSTS_OF_SEA:,} are allowed. Draw a smaller sea.",
+            code="sea-too-large",
+            place="sea",
+        )
+    return _Rectangle(row=top, column=left, rows=rows, columns=columns)
 
 
-def _clusters(placed: list[_Placed]) -> list[list[_Placed]]:
+def _clusters(rectangles: list[_Rectangle]) -> list[list[_Rectangle]]:
     """Part rectangles into groups in which each touches another."""
-    waiting = list(placed)
+    waiting = list(rectangles)
     clusters = []
     while waiting:
         cluster = [waiting.pop(0)]
@@ -142,21 +148,26 @@ def _clusters(placed: list[_Placed]) -> list[list[_Placed]]:
     return clusters
 
 
-def _write(cluster: list[_Placed], *, origin: Lattice, posts_file: Path, round_the_earth: bool, sea: Sea | None) -> Joined:
+def _write(cluster: list[_Rectangle], *, origin: Sheet, posts_file: Path, sea: Sea | None) -> Sheet:
     """Write one cluster, strip by strip, so that memory never holds more than a strip."""
     top = min(p.row for p in cluster)
     left = min(p.column for p in cluster)
     rows = max(p.row + p.rows for p in cluster) - top
     columns = max(p.column + p.columns for p in cluster) - left
-    sheets = sorted((p for p in cluster if p.sheet is not None), key=lambda p: (p.row, p.column, p.sheet.digest))
+    sheets = sorted((p for p in cluster if isinstance(p, _Placed)), key=lambda p: (p.row, p.column, p.sheet.digest))
     whole_metres = all(p.sheet.whole_metres for p in sheets)
     dtype = np.dtype("<i2") if whole_metres else np.dtype("<f4")
-    _check_room(rows, columns, dtype, posts_file.parent)
-
-    lattice = _lattice_of(sheets, origin, top, left, rows, columns)
-    if round_the_earth:
+    if rows * columns > MOST_POSTS_IN_A_MOSAIC:
+        raise InputProblem(
+            f"Joined, the ground would be {rows:,} x {columns:,} posts; {MOST_POSTS_IN_A_MOSAIC:,} are allowed. Load fewer tiles at once.",
+            code="terrain-too-large",
+            place="terrain",
+        )
+    lattice = _lattice_of(sheets, origin.lattice, top, left, rows, columns)
+    if origin.projection is None:
         lattice = _folded(lattice)
-    posts = open_memmap(posts_file, mode="w+", dtype=dtype, shape=(rows, columns))
+    posts = new_posts(posts_file, dtype=dtype, shape=(rows, columns))
+    digest = start_digest(dtype, posts.shape)
     void = VOID if whole_metres else np.nan
     known = 0
     for strip_top in range(0, rows, ROWS_AT_A_TIME):
@@ -172,8 +183,17 @@ def _write(cluster: list[_Placed], *, origin: Lattice, posts_file: Path, round_t
             is_void[r[wet], c[wet]] = False
         known += int(np.count_nonzero(~is_void))
         posts[strip_top : strip_top + len(strip)] = strip
+        digest.update(strip.tobytes())
     posts.flush()
-    return Joined(lattice=lattice, posts_file=posts_file, known=known, whole_metres=whole_metres)
+    return Sheet(
+        lattice=lattice,
+        posts_file=posts_file,
+        whole_metres=whole_metres,
+        digest=digest.hexdigest(),
+        known=known,
+        highest_m=max((p.sheet.highest_m for p in sheets), default=0.0),
+        projection=origin.projection,
+    )
 
 
 def _lattice_of(sheets: list[_Placed], origin: Lattice, top: int, left: int, rows: int, columns: int) -> Lattice:
@@ -205,19 +225,3 @@ def _fill(strip: np.ndarray, strip_top: int, left: int, placed: _Placed) -> None
     target = strip[first - strip_top : last - strip_top, placed.column - left : placed.column - left + placed.columns]
     open_posts = target == VOID if strip.dtype.kind == "i" else np.isnan(target)
     target[open_posts] = part[open_posts]
-
-
-def _check_room(rows: int, columns: int, dtype: np.dtype, folder: Path) -> None:
-    if rows * columns > MOST_POSTS_IN_A_MOSAIC:
-        raise InputProblem(
-            f"Joined, the ground would be {rows:,} x {columns:,} posts, more than {MOST_POSTS_IN_A_MOSAIC:,}. "
-            "Load fewer tiles at once, or draw a smaller sea.",
-            code="terrain-too-large",
-        )
-    need, free = rows * columns * dtype.itemsize, shutil.disk_usage(folder).free
-    if need > free:
-        raise InputProblem(
-            f"The ground needs {need / 1e6:,.0f} MB in the terrain store and the disk has {free / 1e6:,.0f} MB left. "
-            "Make room and load again.",
-            code="disk-full",
-        )

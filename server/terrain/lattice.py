@@ -80,7 +80,7 @@ class Lattice:
         return max(misses) < SAME_LATTICE
 
 
-def on_post(index: np.ndarray) -> np.ndarray:
+def on_post(index: np.ndarray | float) -> np.ndarray:
     """Take an index that misses a whole number only by rounding as that whole number."""
     nearest = np.rint(index)
     return np.where(np.abs(index - nearest) < ON_POST, nearest, index)
@@ -91,8 +91,8 @@ def span(first: float, last: float, count: int) -> tuple[int, int] | None:
 
     None where the interval lies wholly outside 0 to count - 1.
     """
-    low = max(0, math.floor(on_post(np.float64(first))))
-    high = min(count - 1, math.ceil(on_post(np.float64(last))))
+    low = max(0, math.floor(on_post(first)))
+    high = min(count - 1, math.ceil(on_post(last)))
     if low > high:
         return None
     if low == high and high < count - 1:

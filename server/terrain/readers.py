@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from pathlib import Path
 
 from server.terrain.hgt import read_hgt
 from server.terrain.sheet import PLAUSIBLE, FileRefused, Sheet
+from server.terrain.warp import carry_over
 
 HGT_ENDINGS = (".hgt", ".hgt.zip", ".hgt.gz", ".zip")
 GEOTIFF_ENDINGS = (".tif", ".tiff")
@@ -47,13 +48,20 @@ class FoundFiles:
     refused: tuple[RefusedFile, ...]
 
 
-@dataclass(kw_only=True)
+@dataclass(frozen=True, kw_only=True)
 class Reading:
-    """What reading came to."""
+    """What reading came to: sheets of latitude and longitude, and the fate of every file."""
 
-    sheets: list[Sheet] = field(default_factory=list)
-    taken: tuple[TakenFile, ...] = ()
-    refused: tuple[RefusedFile, ...] = ()
+    sheets: tuple[Sheet, ...]
+    taken: tuple[TakenFile, ...]
+    refused: tuple[RefusedFile, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class _ReadFile:
+    name: str
+    note: str
+    sheet: Sheet
 
 
 def find_files(paths: Sequence[Path]) -> FoundFiles:
@@ -75,9 +83,8 @@ def find_files(paths: Sequence[Path]) -> FoundFiles:
 
 
 def read_files(found: FoundFiles, *, scratch: Path, on_progress: Callable[[TerrainProgress], None] | None) -> Reading:
-    """Read every file into sheets in a scratch folder."""
-    reading = Reading()
-    taken, refused = [], list(found.refused)
+    """Read every file into sheets in a scratch folder, and carry projected ones over to latitude and longitude."""
+    read, refused = [], list(found.refused)
     for number, path in enumerate(found.files):
         if on_progress is not None:
             on_progress(TerrainProgress(doing=f"Reading {path.name}", done=number, total=len(found.files)))
@@ -87,15 +94,27 @@ def read_files(found: FoundFiles, *, scratch: Path, on_progress: Callable[[Terra
         except FileRefused as refusal:
             refused.append(RefusedFile(name=path.name, reason=str(refusal)))
             posts_file.unlink(missing_ok=True)
-            continue
         except OSError as error:
             refused.append(RefusedFile(name=path.name, reason=f"It cannot be read: {error.strerror or error}."))
             posts_file.unlink(missing_ok=True)
-            continue
-        reading.sheets.append(sheet)
-        taken.append(TakenFile(name=path.name, note=" ".join([*notes, *_implausible_note(sheet)])))
-    reading.taken, reading.refused = tuple(taken), tuple(refused)
-    return reading
+        else:
+            read.append(_ReadFile(name=path.name, note=" ".join([*notes, *_implausible_note(sheet)]), sheet=sheet))
+    return _carried_over(read, refused, scratch)
+
+
+def _carried_over(read: list[_ReadFile], refused: list[RefusedFile], scratch: Path) -> Reading:
+    """Carry over the files of each projection together; those that come to nothing are refused after all."""
+    sheets, lost = [file.sheet for file in read if file.sheet.projection is None], []
+    projections = sorted({file.sheet.projection for file in read if file.sheet.projection is not None}, key=repr)
+    for number, projection in enumerate(projections):
+        same = [file for file in read if file.sheet.projection == projection]
+        try:
+            sheets += carry_over([file.sheet for file in same], projection, scratch=scratch, name=f"projected-{number}")
+        except FileRefused as refusal:
+            lost += same
+            refused += [RefusedFile(name=file.name, reason=str(refusal)) for file in same]
+    taken = [TakenFile(name=file.name, note=file.note) for file in read if file not in lost]
+    return Reading(sheets=tuple(sheets), taken=tuple(taken), refused=tuple(refused))
 
 
 def _read(path: Path, posts_file: Path) -> tuple[Sheet, list[str]]:

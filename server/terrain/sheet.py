@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import errno
 import hashlib
+import os
 from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
@@ -10,6 +12,7 @@ from pathlib import Path
 import numpy as np
 from numpy.lib.format import open_memmap
 
+from server.errors import InputProblem
 from server.terrain.lattice import VOID, Lattice
 
 LOWEST_PLAUSIBLE_M = -500.0  # the shore of the Dead Sea lies near -430 m
@@ -30,6 +33,18 @@ class FileRefused(Exception):
 
 
 @dataclass(frozen=True, kw_only=True)
+class Projection:
+    """What the numbers of a lattice mean while it is not yet in latitude and longitude.
+
+    ``crs_wkt`` is the horizontal reference system. Without ``pixel_axes`` the lattice holds its northing and easting. With them, the six
+    numbers (a, b, c, d, e, f) of a turned raster, the lattice counts pixels: x = a column + b row + c, y = d column + e row + f.
+    """
+
+    crs_wkt: str
+    pixel_axes: tuple[float, float, float, float, float, float] | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
 class Sheet:
     """Posts of one file, or of several joined, in a scratch file of int16 or float32 metres."""
 
@@ -37,9 +52,12 @@ class Sheet:
     posts_file: Path
     whole_metres: bool
     digest: str
-    """SHA-256 of the posts."""
+    """SHA-256 of the posts and of their type and shape."""
     known: int
+    highest_m: float
     implausible: int = 0
+    projection: Projection | None = None
+    """None where the lattice is in latitude and longitude on WGS 84."""
 
     def posts(self) -> np.ndarray:
         """Map the posts, read-only."""
@@ -79,7 +97,37 @@ def clean(numbers: np.ndarray, scale: Scale) -> tuple[np.ndarray, int]:
     return np.where(void | implausible, np.nan, metres).astype(np.float32), int(np.count_nonzero(implausible))
 
 
-def lay_down(strips: Iterable[np.ndarray], *, lattice: Lattice, scale: Scale, integers: bool, posts_file: Path) -> Sheet:
+def new_posts(posts_file: Path, *, dtype: np.dtype, shape: tuple[int, int]) -> np.ndarray:
+    """Map a new scratch file of posts for writing; its room on the disk is claimed at once, for a mapped file cannot fail gently later."""
+    posts = open_memmap(posts_file, mode="w+", dtype=dtype, shape=shape)
+    try:
+        with posts_file.open("r+b") as stream:
+            os.posix_fallocate(stream.fileno(), 0, posts_file.stat().st_size)
+    except OSError as error:
+        if error.errno not in (errno.ENOSPC, errno.EDQUOT):
+            raise
+        raise InputProblem(
+            f"The disk of the terrain store has no room for {posts.nbytes / 1e6:,.0f} MB more. Make room and load again.",
+            code="disk-full",
+            place="terrain",
+        ) from error
+    return posts
+
+
+def start_digest(dtype: np.dtype, shape: tuple[int, int]):
+    """Begin the hash that names posts by their content; the caller adds the posts, row by row."""
+    return hashlib.sha256(f"{dtype.str} {shape[0]} {shape[1]}".encode())
+
+
+def lay_down(
+    strips: Iterable[np.ndarray],
+    *,
+    lattice: Lattice,
+    scale: Scale,
+    integers: bool,
+    posts_file: Path,
+    projection: Projection | None = None,
+) -> Sheet:
     """Clean strips of rows, north first, and write them to a scratch file.
 
     ``integers`` says that the source holds whole numbers; with a plain scale the posts are then int16.
@@ -90,15 +138,17 @@ def lay_down(strips: Iterable[np.ndarray], *, lattice: Lattice, scale: Scale, in
         Where no post is known, or so many are implausible that the file cannot hold metres above sea level.
     """
     dtype = np.dtype("<i2") if integers and scale.is_plain else np.dtype("<f4")
-    posts = open_memmap(posts_file, mode="w+", dtype=dtype, shape=(lattice.rows, lattice.columns))
-    digest = hashlib.sha256()
+    posts = new_posts(posts_file, dtype=dtype, shape=(lattice.rows, lattice.columns))
+    digest = start_digest(dtype, posts.shape)
     top = known = implausible = 0
+    highest_m = LOWEST_PLAUSIBLE_M
     whole_metres = True
     for strip in strips:
         metres, strip_implausible = clean(strip, scale)
         is_known = ~np.isnan(metres)
         known += int(np.count_nonzero(is_known))
         implausible += strip_implausible
+        highest_m = max(highest_m, float(np.max(metres, initial=LOWEST_PLAUSIBLE_M, where=is_known)))
         whole_metres = whole_metres and bool(np.all(np.rint(metres[is_known]) == metres[is_known]))
         written = as_posts(metres, dtype)
         posts[top : top + len(strip)] = written
@@ -118,7 +168,9 @@ def lay_down(strips: Iterable[np.ndarray], *, lattice: Lattice, scale: Scale, in
         whole_metres=whole_metres,
         digest=digest.hexdigest(),
         known=known,
+        highest_m=highest_m,
         implausible=implausible,
+        projection=projection,
     )
 
 

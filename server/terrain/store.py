@@ -24,10 +24,11 @@ import shapely
 
 from server.errors import InputProblem, Problem, TerrainMissing
 from server.terrain.ground import Mosaic, Terrain
-from server.terrain.join import Joined, join
+from server.terrain.join import join
 from server.terrain.lattice import Lattice
 from server.terrain.readers import RefusedFile, TakenFile, TerrainProgress, find_files, read_files
 from server.terrain.sea import Sea
+from server.terrain.sheet import Sheet, start_digest
 
 MANIFEST_VERSION = 1
 SCRATCH_PREFIX = ".loading-"
@@ -110,7 +111,7 @@ class TerrainStore:
                 raise _nothing_taken(reading.refused)
             if on_progress is not None:
                 on_progress(TerrainProgress(doing="Joining the tiles", done=len(found.files), total=len(found.files)))
-            joined = join(reading.sheets, folder=scratch, sea=drawn_sea)
+            joined = join(reading.sheets, scratch=scratch, name="mosaic", sea=drawn_sea)
             fingerprint = self._keep(joined, scratch)
         return TerrainLoad(
             fingerprint=fingerprint,
@@ -147,13 +148,12 @@ class TerrainStore:
             mosaics.append(Mosaic(lattice=Lattice(**entry["lattice"]), posts=posts))
         return mosaics
 
-    def _keep(self, joined: list[Joined], scratch: Path) -> str:
+    def _keep(self, joined: list[Sheet], scratch: Path) -> str:
         """Move mosaics and their manifest to their lasting names; return the fingerprint."""
         entries = []
         for mosaic in joined:
-            posts_hash = _posts_hash(np.load(mosaic.posts_file, mmap_mode="r"))
-            _settle(mosaic.posts_file, self._folder / f"{posts_hash}.npy")
-            entries.append({"posts": posts_hash, "lattice": asdict(mosaic.lattice)})
+            _settle(mosaic.posts_file, self._folder / f"{mosaic.digest}.npy")
+            entries.append({"posts": mosaic.digest, "lattice": asdict(mosaic.lattice)})
         entries.sort(key=lambda entry: json.dumps(entry, sort_keys=True))
         manifest_text = json.dumps({"version": MANIFEST_VERSION, "mosaics": entries}, sort_keys=True, indent=1)
         fingerprint = _manifest_hash(manifest_text)
@@ -193,10 +193,10 @@ def _mapped(posts_file: Path, posts_hash: str) -> np.ndarray:
 
 
 def _posts_hash(posts: np.ndarray) -> str:
-    digest = hashlib.sha256(f"{posts.dtype.str} {posts.shape}".encode())
+    digest = start_digest(posts.dtype, posts.shape)
     rows_at_a_time = max(1, HASHED_AT_A_TIME // (posts.shape[1] * posts.itemsize))
     for top in range(0, posts.shape[0], rows_at_a_time):
-        digest.update(np.ascontiguousarray(posts[top : top + rows_at_a_time]))
+        digest.update(posts[top : top + rows_at_a_time].tobytes())
     return digest.hexdigest()
 
 
