@@ -34,6 +34,7 @@ class RegionRepository(Repository[RegionRecord]):
 
     def remove(self, number: int) -> None:
         """Remove a region with all its beacons, airfields, checkpoints, routes and loads."""
+        self.get(number)
         # Routes first: they are what keeps a beacon or an airfield from being removed.
         self._connection.execute(delete(tables.route).where(tables.route.c.region_id == number))
         super().remove(number)

@@ -53,7 +53,7 @@ class Repository(Generic[Value]):
         return self.add_many((value,))[0]
 
     def add_many(self, values: Iterable[Value]) -> tuple[Value, ...]:
-        """Add values in a few statements, however many there are, and return them with their numbers."""
+        """Add values, the parts of all of them in one statement for each table, and return them with their numbers."""
         given = tuple(values)
         if not given:
             return ()

@@ -13,6 +13,7 @@ from server.navigation.position import Position
 from server.navigation.route import NorthReference, PointKind, Route, RoutePoint, WindLayer
 from server.persistence import tables
 from server.persistence.repository import PartRow, Repository
+from server.persistence.storable import check_storable
 
 PLACE_COLUMNS = {
     PointKind.AIRFIELD: "place_airfield_id",
@@ -92,6 +93,7 @@ class RouteRepository(Repository[Route]):
 
     def _check(self, route: Route) -> None:
         """Refuse a point that is nowhere, and a place that is not in the route's region."""
+        check_storable(route)
         problems = [problem for at, point in enumerate(route.points, start=1) for problem in _point_problems(at, point)]
         if not problems:
             problems = [

@@ -51,12 +51,13 @@ def _problems(value, *, place: str) -> Iterator[Problem]:
         for number, part in enumerate(value, start=1):
             yield from _problems(part, place=f"{place} {number}")
     elif is_dataclass(value):
-        for name in _field_names(type(value)):
+        kind: Any = type(value)
+        for name in _field_names(kind):
             yield from _problems(getattr(value, name), place=f"{place}: {name}" if place else name)
 
 
 @cache
-def _field_names(kind: Any) -> tuple[str, ...]:
+def _field_names(kind: type) -> tuple[str, ...]:
     return tuple(field.name for field in fields(kind))
 
 
