@@ -56,6 +56,7 @@ def read_beaconry_beacons(source: bytes, *, region_id: int, name: str) -> Readin
         table,
         format_name=BEACON_FORMAT,
         key_of=lambda row: _key(row, row.text("kind").upper(), row.text("ident").upper(), row.text("name")),
+        key_columns=("key", "kind", "ident", "name"),
         value_of=lambda row, findings: _beacon(row, findings, region_id=region_id),
     )
 
@@ -67,6 +68,7 @@ def read_beaconry_airfields(source: bytes, *, region_id: int, name: str) -> Read
         table,
         format_name=AIRFIELD_FORMAT,
         key_of=lambda row: _key(row, row.text("ident").upper(), row.text("name")),
+        key_columns=("key", "ident", "name"),
         value_of=lambda row, findings: Airfield(
             ident=checked_field_ident(row.cells["ident"], findings),
             runways=read_runways(row.text("runways")),
@@ -84,6 +86,7 @@ def read_beaconry_checkpoints(source: bytes, *, region_id: int, name: str) -> Re
         table,
         format_name=CHECKPOINT_FORMAT,
         key_of=lambda row: _key(row, row.text("name"), row.text("feature")),
+        key_columns=("key", "name", "feature"),
         value_of=lambda row, findings: Checkpoint(feature=row.text("feature"), **_place_fields(row, findings, region_id=region_id)),
     )
 

@@ -60,6 +60,7 @@ REQUIRED_COLUMNS = (
     "ALT_CODE",
     "DME_SSV",
 )
+KEY_COLUMNS = ("NAV_ID", "NAV_TYPE", "COUNTRY_CODE", "CITY")
 KIND_OF_TYPE = {kind.value: kind for kind in BeaconKind}  # the FAA's words are ours: VOR/DME, NDB/DME, TACAN ...
 NOT_OFFERED = {
     "VOT": "a test signal for checking receivers on the ground",
@@ -86,13 +87,10 @@ def read_nasr_navaids(source: bytes, *, region_id: int, name: str) -> Reading:
         table,
         format_name=FORMAT_NAME,
         sources=(KEY_PREFIX,),
-        key_of=_key,
+        key_of=lambda row: KEY_PREFIX + "|".join(row.text(column) for column in KEY_COLUMNS),
+        key_columns=KEY_COLUMNS,
         value_of=lambda row, findings: _beacon(row, findings, region_id=region_id),
     )
-
-
-def _key(row: Row) -> str:
-    return KEY_PREFIX + "|".join((row.required("NAV_ID"), row.required("NAV_TYPE"), row.text("COUNTRY_CODE"), row.text("CITY")))
 
 
 def _beacon(row: Row, findings: Findings, *, region_id: int) -> Beacon:

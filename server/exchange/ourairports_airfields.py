@@ -34,12 +34,14 @@ def read_ourairports_airfields(source: bytes, *, region_id: int, name: str, runw
         table,
         format_name=FORMAT_NAME,
         sources=(KEY_PREFIX,),
-        key_of=lambda row: KEY_PREFIX + row.required("id"),
+        key_of=lambda row: KEY_PREFIX + row.text("id"),
+        key_columns=("id",),
         value_of=lambda row, findings: _airfield(row, findings, region_id=region_id, runways_of_airport=runways_of_airport),
     )
 
 
 def _airfield(row: Row, findings: Findings, *, region_id: int, runways_of_airport: dict[str, list[Row]]) -> Airfield:
+    row.required("id")
     published_type = row.required("type")
     if published_type not in TAKEN_TYPES:
         what = REFUSED_TYPES.get(published_type, f"of the type {published_type[:30]!r}")

@@ -70,12 +70,14 @@ def read_ourairports_navaids(source: bytes, *, region_id: int, name: str) -> Rea
         table,
         format_name=FORMAT_NAME,
         sources=(KEY_PREFIX,),
-        key_of=lambda row: KEY_PREFIX + row.required("id"),
+        key_of=lambda row: KEY_PREFIX + row.text("id"),
+        key_columns=("id",),
         value_of=lambda row, findings: _beacon(row, findings, region_id=region_id),
     )
 
 
 def _beacon(row: Row, findings: Findings, *, region_id: int) -> Beacon:
+    row.required("id")
     kind = _kind(row)
     ident = checked_ident(row.cells["ident"], findings)
     name = checked_name(row.cells["name"], findings)

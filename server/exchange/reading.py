@@ -33,7 +33,7 @@ class RowWarning:
 
 @dataclass(frozen=True, kw_only=True)
 class Reading:
-    """The whole of one file. ``rows`` are frozen values in the order of the file.
+    """The whole of one file. ``rows`` are frozen values in the order of the file, ``line_numbers`` the lines they start at.
 
     ``sources`` are the prefixes of external keys (up to the first colon) for which the file is the complete list: what the library holds
     under one of them and the file no longer names has gone.
@@ -41,6 +41,7 @@ class Reading:
 
     format_name: str
     rows: tuple = ()
+    line_numbers: tuple[int, ...] = ()
     refused: tuple[RefusedRow, ...] = ()
     warnings: tuple[RowWarning, ...] = ()
     sources: tuple[str, ...] = ()

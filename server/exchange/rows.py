@@ -14,12 +14,19 @@ def read_rows(
     *,
     format_name: str,
     key_of: Callable[[Row], str],
+    key_columns: tuple[str, ...],
     value_of: Callable[[Row, Findings], object],
     sources: tuple[str, ...] = (),
 ) -> Reading:
-    """Turn each row into a value by ``value_of``; what it raises becomes a refusal that names the line."""
+    """Turn each row into a value by ``value_of``; what it raises becomes a refusal that names the line.
+
+    ``key_columns`` are those ``key_of`` looks at: a damaged row in which they are whole is still known by its key.
+    """
     values = []
-    refused = list(table.bad_rows)
+    refused = []
+    for row, problem in table.bad_rows:
+        key = key_of(row) if set(key_columns) & set(table.columns) <= set(row.cells) else ""
+        refused.append(RefusedRow(line_number=row.line_number, key=key, reason=problem.message, code=problem.code))
     warnings: list[RowWarning] = []
     line_of_key: dict[str, int] = {}
     for row in table.rows:
@@ -41,6 +48,7 @@ def read_rows(
     return Reading(
         format_name=format_name,
         rows=tuple(values),
+        line_numbers=tuple(line_of_key.values()),
         refused=tuple(refused),
         warnings=tuple(warnings),
         sources=sources or tuple(sorted({source_of_key(key) for key in line_of_key})),

@@ -5,6 +5,7 @@ Shapely is planar: only the shape is checked here, nothing is measured.
 
 from __future__ import annotations
 
+import itertools
 import json
 import math
 
@@ -26,7 +27,10 @@ def read_sea(content: bytes, *, name: str) -> MultiPolygon:
     """
     document = _parsed(content, name=name)
     reader = _PolygonReader(name)
-    reader.read(document, place="the file")
+    try:
+        reader.read(document, place="the file")
+    except RecursionError:
+        raise reader.problem("the file", "is nested too deeply") from None
     if not reader.polygons:
         raise reader.problem("the file", "holds no polygon")
     joined = shapely.union_all(reader.polygons)
@@ -120,7 +124,7 @@ class _PolygonReader:
         corners = [self._point(point, f"point {number} of {place}") for number, point in enumerate(points, 1)]
         if corners[0] != corners[-1]:
             raise self.problem(place, "is not closed: its last point must repeat the first")
-        if any(abs(here[0] - there[0]) > 180.0 for here, there in zip(corners, corners[1:], strict=False)):
+        if any(abs(here[0] - there[0]) > 180.0 for here, there in itertools.pairwise(corners)):
             raise self.problem(place, "crosses 180 degrees: cut it there into two polygons, as RFC 7946 asks")
         return corners
 

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from typing import BinaryIO
 
 from server.errors import InputProblem
-from server.exchange.reading import RefusedRow, RowProblem
+from server.exchange.reading import RowProblem
 from server.navigation import parse_number
 
 MAX_TABLE_BYTES = 64 * 1024 * 1024
@@ -122,11 +122,11 @@ class Row:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Table:
-    """The header of a table and its rows; ``bad_rows`` are those that could not be split into the header's columns."""
+    """The header of a table and its rows; ``bad_rows`` could not be used as they are, and hold only the cells that can be trusted."""
 
     columns: tuple[str, ...]
     rows: tuple[Row, ...]
-    bad_rows: tuple[RefusedRow, ...]
+    bad_rows: tuple[tuple[Row, RowProblem], ...]
 
 
 def read_columns(text: str) -> tuple[str, ...]:
@@ -153,13 +153,14 @@ def read_table(text: str, *, name: str, required: tuple[str, ...], format_name: 
     columns = _header(records)
     _check_header(columns, name=name, required=required, format_name=format_name)
     rows: list[Row] = []
-    bad_rows: list[RefusedRow] = []
+    bad_rows: list[tuple[Row, RowProblem]] = []
     for line_number, cells in records:
-        problem = cells if isinstance(cells, RowProblem) else _shape_problem(cells, columns)
-        if problem is None:
-            rows.append(Row(line_number, dict(zip(columns, cells, strict=True))))
+        if isinstance(cells, RowProblem):
+            bad_rows.append((Row(line_number, {}), cells))
+        elif problem := _shape_problem(cells, columns):
+            bad_rows.append((Row(line_number, _trusted(cells, columns)), problem))
         else:
-            bad_rows.append(RefusedRow(line_number=line_number, key="", reason=problem.message, code=problem.code))
+            rows.append(Row(line_number, dict(zip(columns, cells, strict=True))))
     if not rows and not bad_rows:
         raise InputProblem(f"{name} has a header but no rows. Fetch it again.", code="table-without-rows", place=name)
     return Table(columns=columns, rows=tuple(rows), bad_rows=tuple(bad_rows))
@@ -184,6 +185,13 @@ def _check_header(columns: tuple[str, ...], *, name: str, required: tuple[str, .
         raise InputProblem(
             f"{name}: the column {', '.join(twice)} stands twice in the header.", code="column-twice", place=f"{name}, line 1"
         )
+
+
+def _trusted(cells: list[str], columns: tuple[str, ...]) -> dict[str, str]:
+    """Return the cells that surely belong to their columns: of a row cut short all but the last, of one too long none."""
+    if len(cells) > len(columns):
+        return {}
+    return dict(zip(columns, cells if len(cells) == len(columns) else cells[:-1], strict=False))
 
 
 def _shape_problem(cells: list[str], columns: tuple[str, ...]) -> RowProblem | None:

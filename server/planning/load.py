@@ -1,0 +1,226 @@
+"""Load a table of beacons, airfields or checkpoints into a region: what would change, and then, in one transaction, the change.
+
+A row is known again by its external key, whose first part names the source. A file is the complete list of its source: what the source no
+longer names is removed, or kept and marked when a route still uses it. Rows made by hand, and rows of other sources, are never touched.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from datetime import UTC, datetime
+from typing import Literal
+
+from server.errors import InputProblem
+from server.exchange import Reading, RefusedRow, read_airfields, read_beacons, read_checkpoints, source_of_key
+from server.persistence import Library, LoadRecord, Work
+from server.planning.load_report import LoadReport, Place, changes_between, label_of
+from server.radio.beacon import Beacon, ComponentStatus
+
+What = Literal["beacons", "airfields", "checkpoints"]
+
+SMALLEST_SHARE_OF_BEFORE = 0.5
+"""A file with less than this share of the rows its source had before was probably cut off on its way."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class TableToLoad:
+    """A table that has been read, and what must be known to store it."""
+
+    what: What
+    reading: Reading
+    content: bytes
+    source_name: str
+    accept_shrink: bool = False
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Comparison:
+    added: tuple[Place, ...]
+    updated: tuple[tuple[Place, Place], ...]
+    gone: tuple[Place, ...]
+    kept_in_use: tuple[Place, ...]
+    doubles: tuple[RefusedRow, ...]
+    unchanged: int
+
+
+def load_beacons(
+    library: Library, *, region_id: int, content: bytes, source_name: str, dry_run: bool, accept_shrink: bool = False
+) -> LoadReport:
+    """Load a beacon table of any known format, or with ``dry_run`` only report what it would change.
+
+    Raises
+    ------
+    InputProblem
+        The file is no table of beacons, or (unless ``accept_shrink``) has less than half of the rows its source had before.
+    """
+    reading = read_beacons(content, region_id=region_id, name=source_name)
+    table = TableToLoad(what="beacons", reading=reading, content=content, source_name=source_name, accept_shrink=accept_shrink)
+    return _load(library, table, region_id=region_id, dry_run=dry_run)
+
+
+def load_airfields(
+    library: Library,
+    *,
+    region_id: int,
+    content: bytes,
+    source_name: str,
+    dry_run: bool,
+    accept_shrink: bool = False,
+    runways: bytes | None = None,
+) -> LoadReport:
+    """Load an airfield table as ``load_beacons`` does; ``runways`` is the runway table that OurAirports keeps apart."""
+    reading = read_airfields(content, region_id=region_id, name=source_name, runways=runways)
+    table = TableToLoad(what="airfields", reading=reading, content=content, source_name=source_name, accept_shrink=accept_shrink)
+    return _load(library, table, region_id=region_id, dry_run=dry_run)
+
+
+def load_checkpoints(
+    library: Library, *, region_id: int, content: bytes, source_name: str, dry_run: bool, accept_shrink: bool = False
+) -> LoadReport:
+    """Load a checkpoint table as ``load_beacons`` does."""
+    reading = read_checkpoints(content, region_id=region_id, name=source_name)
+    table = TableToLoad(what="checkpoints", reading=reading, content=content, source_name=source_name, accept_shrink=accept_shrink)
+    return _load(library, table, region_id=region_id, dry_run=dry_run)
+
+
+def _load(library: Library, table: TableToLoad, *, region_id: int, dry_run: bool) -> LoadReport:
+    if dry_run:
+        with library.read() as work:
+            return _report(table, _compare_with_region(work, table, region_id), dry_run=True)
+    with library.begin() as work:
+        return store_table(work, table, region_id=region_id)
+
+
+def store_table(work: Work, table: TableToLoad, *, region_id: int) -> LoadReport:
+    """Make a region follow a table. The caller owns the transaction."""
+    comparison = _compare_with_region(work, table, region_id)
+    report = _report(table, comparison, dry_run=False)
+    _apply(_shelf(work, table.what), comparison)
+    work.loads.add(_record(table, report, region_id=region_id))
+    return report
+
+
+def _shelf(work: Work, what: What):
+    return {"beacons": work.beacons, "airfields": work.airfields, "checkpoints": work.checkpoints}[what]
+
+
+def _users(work: Work, what: What) -> Callable[[int], tuple]:
+    return {"beacons": work.routes.using_beacon, "airfields": work.routes.using_airfield, "checkpoints": work.routes.using_checkpoint}[what]
+
+
+def _compare_with_region(work: Work, table: TableToLoad, region_id: int) -> _Comparison:
+    """Tell added, updated, gone and unchanged apart. What the file names in a row that was refused has not gone: it stays as it was."""
+    work.regions.get(region_id)
+    shelved: tuple[Place, ...] = _shelf(work, table.what).list(region_id)
+    present = {place.external_key: place for place in shelved if place.external_key}
+    _refuse_shrunk(table, present)
+    made_by_hand = {_identity(place) for place in shelved if not place.external_key}
+    added, updated, doubles = [], [], []
+    for line_number, row in zip(table.reading.line_numbers, table.reading.rows, strict=True):
+        known = present.get(row.external_key)
+        if known is not None:
+            updated.append((known, replace(row, id=known.id)))
+        elif _identity(row) in made_by_hand:
+            doubles.append(_refused_double(row, line_number))
+        else:
+            added.append(row)
+    missing = _missing(table.reading, present)
+    users = _users(work, table.what)
+    in_use = [bool(users(place.id or 0)) for place in missing]
+    return _Comparison(
+        added=tuple(added),
+        updated=tuple((old, new) for old, new in updated if old != new),
+        gone=tuple(place for place, used in zip(missing, in_use, strict=True) if not used),
+        kept_in_use=tuple(place for place, used in zip(missing, in_use, strict=True) if used),
+        doubles=tuple(doubles),
+        unchanged=sum(old == new for old, new in updated),
+    )
+
+
+def _missing(reading: Reading, present: dict[str, Place]) -> list[Place]:
+    """List what the source no longer names. While a row is too damaged to tell which thing it is, nothing counts as missing."""
+    if any(not row.key for row in reading.refused):
+        return []
+    named = {row.external_key for row in reading.rows} | {row.key for row in reading.refused}
+    return [place for key, place in present.items() if key not in named and source_of_key(key) in reading.sources]
+
+
+def _refuse_shrunk(table: TableToLoad, present: dict[str, Place]) -> None:
+    reading = table.reading
+    before = sum(source_of_key(key) in reading.sources for key in present)
+    if not table.accept_shrink and reading.row_count < SMALLEST_SHARE_OF_BEFORE * before:
+        raise InputProblem(
+            f"{table.source_name} has {reading.row_count} rows where its source had {before} before: it was probably cut off on its way. "
+            "Nothing was changed. If the source has really become that small, load it again and accept the smaller table.",
+            code="table-shrunk",
+            place=table.source_name,
+        )
+
+
+def _identity(place: Place) -> tuple:
+    """What makes two entries the same thing to a person: kind, ident or name, and place to about half a mile."""
+    nearby = (round(place.position.lat_deg, 2), round(place.position.lon_deg, 2))
+    return (getattr(place, "kind", ""), getattr(place, "ident", place.name), *nearby)
+
+
+def _refused_double(place: Place, line_number: int) -> RefusedRow:
+    return RefusedRow(
+        line_number=line_number,
+        key=place.external_key,
+        reason=f"{label_of(place)} is already in the region at this place, made by hand. Remove that one first if the file is to rule.",
+        code="already-made-by-hand",
+    )
+
+
+def _apply(shelf, comparison: _Comparison) -> None:
+    for place in comparison.gone:
+        shelf.remove(place.id)
+    for place in comparison.kept_in_use:
+        unsure = _with_status_unknown(place)
+        if unsure != place:
+            shelf.update(unsure)
+    for _, place in comparison.updated:
+        shelf.update(place)
+    shelf.add_many(comparison.added)
+
+
+def _with_status_unknown(place: Place) -> Place:
+    """A source that no longer lists a beacon does not say that it is off the air; it stops saying that it is on."""
+    if not isinstance(place, Beacon):
+        return place
+    return replace(place, components=tuple(replace(part, status=ComponentStatus.UNKNOWN) for part in place.components))
+
+
+def _report(table: TableToLoad, comparison: _Comparison, *, dry_run: bool) -> LoadReport:
+    changes = [listed for old, new in comparison.updated if (listed := changes_between(old, new))]
+    return LoadReport(
+        format_name=table.reading.format_name,
+        source_name=table.source_name,
+        dry_run=dry_run,
+        taken=len(table.reading.rows) - len(comparison.doubles),
+        refused=(*table.reading.refused, *comparison.doubles),
+        warnings=table.reading.warnings,
+        added=tuple(label_of(place) for place in comparison.added),
+        changed=tuple(change for listed in changes for change in listed),
+        changed_count=len(changes),
+        gone=tuple(label_of(place) for place in comparison.gone),
+        kept_in_use=tuple(label_of(place) for place in comparison.kept_in_use),
+        unchanged=comparison.unchanged + len(comparison.updated) - len(changes),
+    )
+
+
+def _record(table: TableToLoad, report: LoadReport, *, region_id: int) -> LoadRecord:
+    return LoadRecord(
+        region_id=region_id,
+        what=table.what,
+        source_name=table.source_name,
+        content_sha256=hashlib.sha256(table.content).hexdigest(),
+        loaded_at_utc=datetime.now(UTC),
+        taken=report.taken,
+        refused=len(report.refused),
+        added=len(report.added),
+        changed=report.changed_count,
+        gone=len(report.gone) + len(report.kept_in_use),
+    )
