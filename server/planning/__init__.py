@@ -1,0 +1,26 @@
+"""Use cases: from a route to its log, from two airfields to a chain of beacons, from files to a region. Each owns its transaction."""
+
+from server.planning.candidates import Candidate, leg_candidates
+from server.planning.chain import ChainResult, build_chain
+from server.planning.log import NavigationLog
+from server.planning.materials import Clock, Materials, gather, utc_now
+from server.planning.plan import PlannedRoute, plan, plan_route
+from server.planning.reserves import RESERVE_RULES, ReserveRule, reserve_rule
+
+__all__ = [
+    "RESERVE_RULES",
+    "Candidate",
+    "ChainResult",
+    "Clock",
+    "Materials",
+    "NavigationLog",
+    "PlannedRoute",
+    "ReserveRule",
+    "build_chain",
+    "gather",
+    "leg_candidates",
+    "plan",
+    "plan_route",
+    "reserve_rule",
+    "utc_now",
+]

@@ -1,0 +1,176 @@
+"""The planner's remarks, in words. Reception is told by its own findings; these are about guidance, ground, levels, wind and fuel.
+
+Each note has a stable code; the words may change, the codes are what other programs may rely on.
+"""
+
+from __future__ import annotations
+
+from server.errors import ProjectError
+from server.navigation import LevelRule, cruising_level_advice, difference_deg, three_digits
+from server.planning.clearance import CORRIDOR_NM, MARGIN_FT, GroundUnderLeg
+from server.planning.guidance import dependable_from_nm, dependable_until_nm, gaps
+from server.planning.log import FuelPlan, LogLeg, Note, NoteLevel
+from server.planning.materials import Materials
+from server.planning.profile import VerticalProfile
+from server.radio import ComponentKind
+
+
+def note_no_heading(number: int, names: str, problem: ProjectError) -> Note:
+    """The wind is too strong for the leg."""
+    return _note("no-heading", NoteLevel.STOP, f"Leg {number}, {names}: {problem.message}", number)
+
+
+def notes_of_leg(leg: LogLeg, under: GroundUnderLeg, materials: Materials) -> tuple[Note, ...]:
+    """All remarks on one leg, gravest first."""
+    notes = [*_guidance_notes(leg), *_changeover_notes(leg), *_ground_notes(leg, under, materials), *_level_notes(leg, under, materials)]
+    return gravest_first(notes)
+
+
+def gravest_first(notes: list[Note]) -> tuple[Note, ...]:
+    """Stops, then warnings, then advice; the order within each is kept."""
+    order = list(NoteLevel)
+    return tuple(sorted(notes, key=lambda note: order.index(note.level)))
+
+
+def _note(code: str, level: NoteLevel, message: str, leg_number: int | None = None) -> Note:
+    return Note(code=code, level=level, message=message, leg_number=leg_number)
+
+
+def _guidance_notes(leg: LogLeg) -> list[Note]:
+    number, notes = leg.number, []
+    if not leg.guidance:
+        text = f"No beacon of the route guides leg {number}: it lies on no radial. Fly heading and time, and look out."
+        notes.append(_note("no-guidance", NoteLevel.WARNING, text, number))
+    for from_nm, to_nm in gaps(leg.stretches):
+        minutes = (to_nm - from_nm) / leg.groundspeed_kt * 60.0 if leg.groundspeed_kt else None
+        held = f" for {minutes:.0f} min" if minutes is not None and minutes >= 1.0 else ""
+        text = f"No guidance from {from_nm:.1f} to {to_nm:.1f} NM of leg {number}: hold the heading{held} and fix your position by eye."
+        notes.append(_note("guidance-gap", NoteLevel.WARNING, text, number))
+    for guidance in leg.guidance:
+        if guidance.reference == "G" and guidance.selected_course_deg is None:
+            text = f"{guidance.beacon.ident} is aligned to grid north and its grid angle is not known: there is no course to set."
+            notes.append(_note("grid-angle-unknown", NoteLevel.WARNING, text, number))
+        elif guidance.estimated:
+            text = (
+                f"{guidance.beacon.ident}: its alignment is not published; the radial is estimated from the magnetic model and may be "
+                "several degrees out. Take the radial from a current chart."
+            )
+            notes.append(_note("alignment-estimated", NoteLevel.WARNING, text, number))
+        if guidance.reference == "T" and guidance.selected_course_deg is not None:
+            course = three_digits(guidance.selected_course_deg)
+            text = f"{guidance.beacon.ident} is aligned to true north: set the true course {course}T on the OBS."
+            notes.append(_note("true-aligned", NoteLevel.WARNING, text, number))
+        if guidance.component is ComponentKind.BEARING:
+            text = f"{guidance.beacon.ident} is an NDB: it has no failure flag. Listen to its ident all the time you use it."
+            notes.append(_note("ndb-no-flag", NoteLevel.ADVICE, text, number))
+    return notes
+
+
+def _changeover_notes(leg: LogLeg) -> list[Note]:
+    if leg.changeover_nm is None:
+        return []
+    number, (behind, ahead) = leg.number, leg.guidance
+    notes = []
+    if abs(leg.changeover_nm - leg.distance_nm / 2.0) > 0.05:
+        by_part = {reception.beacon.id: reception for reception in reversed(leg.receptions)}
+        lost_nm = dependable_until_nm(by_part[behind.beacon.id].stretches)
+        heard_nm = dependable_from_nm(by_part[ahead.beacon.id].stretches)
+        why = (
+            f"{behind.beacon.ident} is lost at {lost_nm:.1f} NM"
+            if lost_nm < leg.distance_nm / 2.0
+            else f"{ahead.beacon.ident} is not heard before {heard_nm:.1f} NM"
+        )
+        text = f"Change over at {leg.changeover_nm:.1f} NM, not half way at {leg.distance_nm / 2.0:.1f} NM: {why}."
+        notes.append(_note("changeover-moved", NoteLevel.WARNING, text, number))
+    out_deg, in_deg = behind.selected_course_deg, ahead.selected_course_deg
+    if out_deg is not None and in_deg is not None and abs(difference_deg(out_deg, in_deg)) >= 0.5:
+        text = (
+            f"At the changeover the OBS goes from {three_digits(out_deg)} FROM to {three_digits(in_deg)} TO: "
+            "each station keeps its own north. The heading stays."
+        )
+        notes.append(_note("obs-change", NoteLevel.ADVICE, text, number))
+    return notes
+
+
+def _ground_notes(leg: LogLeg, under: GroundUnderLeg, materials: Materials) -> list[Note]:
+    number, notes = leg.number, []
+    if under.meets_ground_nm is not None:
+        text = (
+            f"Leg {number}: the planned path runs into the ground {under.meets_ground_nm:.1f} NM after its start. Fly higher or elsewhere."
+        )
+        notes.append(_note("path-meets-ground", NoteLevel.STOP, text, number))
+    if under.highest_ft is not None and leg.altitude_ft < under.highest_ft + MARGIN_FT:
+        text = (
+            f"The ground within {CORRIDOR_NM:.0f} NM of leg {number} rises to {under.highest_ft:,.0f} ft: "
+            f"{leg.altitude_ft:,.0f} ft leaves less than {MARGIN_FT:,.0f} ft above it. Obstacles are not known to Beaconry."
+        )
+        notes.append(_note("low-above-ground", NoteLevel.WARNING, text, number))
+    if not under.all_known:
+        text = f"The ground under leg {number} is not wholly known: neither the height above it nor reception over it is checked there."
+        notes.append(_note("ground-unknown", NoteLevel.WARNING, text, number))
+    return notes
+
+
+def _level_notes(leg: LogLeg, under: GroundUnderLeg, materials: Materials) -> list[Note]:
+    if leg.track_magnetic_deg is None:
+        return []
+    rule = LevelRule.US if materials.region.level_rule == "US" else LevelRule.ICAO
+    advice = cruising_level_advice(rule, leg.track_magnetic_deg, leg.altitude_ft, under.highest_ft)
+    notes = []
+    magnetic = f"Magnetic track {three_digits(leg.track_magnetic_deg)} on leg {leg.number}"
+    if advice.applies and not advice.complies:
+        levels = " or ".join(f"{level_ft:,.0f}" for level_ft in advice.suggested_ft)
+        text = f"{magnetic} asks for a cruising level such as {levels} ft ({rule.value})."
+        notes.append(_note("cruising-level", NoteLevel.ADVICE, text, leg.number))
+    if advice.applies and advice.near_boundary:
+        text = f"{magnetic} is within 5° of the line between the two sets of levels."
+        notes.append(_note("level-boundary", NoteLevel.ADVICE, text, leg.number))
+    return notes
+
+
+def notes_of_flight(
+    *, materials: Materials, profile: VerticalProfile, cruise_tas_kt: float | None, fuel: FuelPlan | None, model_valid: bool
+) -> tuple[Note, ...]:
+    """Remarks on the flight as a whole: what is missing, fuel, profile, magnetic model."""
+    route, notes = materials.route, []
+
+    def add(code: str, level: NoteLevel, message: str) -> None:
+        notes.append(_note(code, level, message))
+
+    if route.departure_utc is None:
+        add("no-date", NoteLevel.WARNING, f"No date and time given: variation and outages are those of {materials.on.isoformat()}.")
+    if materials.aircraft is None:
+        add("no-aircraft", NoteLevel.WARNING, "No aircraft chosen: there is no heading, time or fuel.")
+    elif cruise_tas_kt is None:
+        add(
+            "no-temperature",
+            NoteLevel.WARNING,
+            "The aircraft's speed is a CAS: give the difference from standard temperature to get a TAS.",
+        )
+    if not route.winds:
+        add("no-wind", NoteLevel.WARNING, "No wind given: there is no heading or time. For still air, enter a wind of 0 kt.")
+    if not model_valid:
+        add("magnetic-model-date", NoteLevel.WARNING, "The date lies outside the magnetic model's years: variation is extrapolated.")
+    if materials.aircraft is not None and profile.reached_altitude_ft < (route.altitude_ft or 0.0) - 1.0:
+        text = f"The route is too short to reach {route.altitude_ft:,.0f} ft: climb meets descent at {profile.reached_altitude_ft:,.0f} ft."
+        add("altitude-not-reached", NoteLevel.WARNING, text)
+    if not profile.climb_modelled and materials.aircraft is not None:
+        add("climb-not-modelled", NoteLevel.WARNING, "The departure's elevation is not known: no climb is drawn or counted.")
+    notes.extend(_fuel_notes(materials, fuel))
+    notes.append(_note("not-checked", NoteLevel.ADVICE, "Airspace, obstacles, weather and today's notices are not checked."))
+    return gravest_first(notes)
+
+
+def _fuel_notes(materials: Materials, fuel: FuelPlan | None) -> list[Note]:
+    aircraft, route, notes = materials.aircraft, materials.route, []
+    if aircraft is not None and (route.fuel_on_board_l is None or not route.reserve_rule):
+        text = "Fuel on board or the reserve rule is not given: without a fuel plan this log is not complete."
+        notes.append(_note("no-fuel", NoteLevel.STOP, text))
+    if aircraft is not None and route.fuel_on_board_l is not None and route.fuel_on_board_l > aircraft.usable_fuel_l + 0.05:
+        text = "The fuel on board is more than the aircraft's usable fuel. Plan on usable fuel only."
+        notes.append(_note("more-than-usable", NoteLevel.STOP, text))
+    if fuel is not None and aircraft is not None and fuel.margin_l < 0.0:
+        short_min = -fuel.margin_l / (aircraft.cruise_fuel_l_per_h / 60.0)
+        text = f"Not enough fuel: {short_min:.0f} min short of the reserve ({fuel.reserve_rule}). Take more, or land on the way."
+        notes.append(_note("fuel-short", NoteLevel.STOP, text))
+    return notes

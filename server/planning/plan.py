@@ -1,0 +1,217 @@
+"""Plan a route: the walk from what the user drew to the frozen navigation log."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from datetime import date
+from itertools import pairwise
+
+import numpy as np
+
+from server.errors import InputProblem
+from server.navigation import Airfield, Checkpoint, ConicProjection, Route, distance_nm
+from server.persistence import Library, RegionRecord
+from server.planning.legs import FlownSoFar, LegCurve, plan_leg
+from server.planning.log import FuelPlan, LogLeg, LogPoint, NavigationLog, NoteLevel
+from server.planning.materials import Clock, Materials, gather, utc_now
+from server.planning.notes import notes_of_flight
+from server.planning.points import resolve_points
+from server.planning.profile import VerticalProfile, altitude_at, true_airspeed, vertical_profile
+from server.planning.reserves import reserve_rule
+from server.radio import Beacon, Ground
+from server.terrain import TerrainStore
+
+HIGHEST_PLANNED_FT = 60_000.0  # top of every published service volume
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class PlannedRoute:
+    """The log, and what pictures of it are drawn from. ``curves``: one beacon along one leg, for the section."""
+
+    log: NavigationLog
+    materials: Materials
+    curves: tuple[LegCurve, ...]
+
+    @property
+    def region(self) -> RegionRecord:
+        return self.materials.region
+
+    @property
+    def ground(self) -> Ground:
+        return self.materials.ground
+
+    @property
+    def projection(self) -> ConicProjection:
+        return self.materials.projection
+
+    @property
+    def beacons(self) -> tuple[Beacon, ...]:
+        return tuple(self.materials.beacons.values())
+
+    @property
+    def airfields(self) -> tuple[Airfield, ...]:
+        return tuple(self.materials.airfields.values())
+
+    @property
+    def checkpoints(self) -> tuple[Checkpoint, ...]:
+        return tuple(self.materials.checkpoints.values())
+
+
+def plan_route(library: Library, terrain_store: TerrainStore, route: int | Route, *, clock: Clock = utc_now) -> PlannedRoute:
+    """Plan a stored route (by its number) or one not stored yet.
+
+    Raises
+    ------
+    InputProblem
+        The route has no altitude, an impossible one, or a point that cannot be worked out.
+    NotFound
+        The route, or something it uses, has been removed.
+    """
+    return plan(gather(library, terrain_store, route, clock=clock))
+
+
+def plan(materials: Materials) -> PlannedRoute:
+    """Make the log from materials already gathered. Touches nothing outside them."""
+    route = materials.route
+    altitude_ft = planned_altitude_ft(route)
+    points = resolve_points(materials)
+    total_nm = sum(distance_nm(a.position, b.position) for a, b in pairwise(points))
+    cruise_tas_kt = cruise_tas_of(materials)
+    profile = vertical_profile(
+        total_nm=total_nm,
+        altitude_ft=altitude_ft,
+        departure_elevation_ft=points[0].elevation_ft,
+        destination_elevation_ft=points[-1].elevation_ft,
+        aircraft=materials.aircraft,
+        cruise_tas_kt=cruise_tas_kt,
+        isa_deviation_c=route.isa_deviation_c,
+    )
+    points = _with_altitudes(points, profile)
+
+    taxi_l = materials.aircraft.taxi_fuel_l if materials.aircraft is not None else 0.0
+    fuel_at_start_l = route.fuel_on_board_l - taxi_l if route.fuel_on_board_l is not None and materials.aircraft is not None else None
+    flown = FlownSoFar(fuel_remaining_l=fuel_at_start_l, time_utc=route.departure_utc)
+    legs: list[LogLeg] = []
+    curves: list[LegCurve] = []
+    for index in range(len(points) - 1):
+        planned = plan_leg(points, index, flown=flown, profile=profile, total_nm=total_nm, cruise_tas_kt=cruise_tas_kt, materials=materials)
+        legs.append(planned.leg)
+        curves.extend(planned.curves)
+        flown = planned.flown
+    log = _assemble(materials, points, tuple(legs), profile, cruise_tas_kt, flown)
+    return PlannedRoute(log=log, materials=materials, curves=tuple(curves))
+
+
+def planned_altitude_ft(route: Route) -> float:
+    """The route's altitude, or InputProblem where it is missing or impossible."""
+    if route.altitude_ft is None:
+        raise InputProblem("Give the altitude you plan to fly at, in feet above sea level.", code="altitude", place="altitude_ft")
+    if not np.isfinite(route.altitude_ft) or not -1500.0 <= route.altitude_ft <= HIGHEST_PLANNED_FT:
+        text = f"{route.altitude_ft:g} ft is not an altitude to plan at: give feet above sea level, up to {HIGHEST_PLANNED_FT:,.0f}."
+        raise InputProblem(text, code="altitude", place="altitude_ft")
+    return route.altitude_ft
+
+
+def cruise_tas_of(materials: Materials) -> float | None:
+    """The aircraft's true airspeed at the planned altitude; None without an aircraft, or for a CAS without a temperature. [kt]"""
+    aircraft = materials.aircraft
+    if aircraft is None:
+        return None
+    return true_airspeed(
+        aircraft.cruise_speed_kt,
+        aircraft.cruise_speed_kind,
+        altitude_ft=planned_altitude_ft(materials.route),
+        isa_deviation_c=materials.route.isa_deviation_c,
+    )
+
+
+def _with_altitudes(points: tuple[LogPoint, ...], profile: VerticalProfile) -> tuple[LogPoint, ...]:
+    flown_nm, placed = 0.0, []
+    for index, point in enumerate(points):
+        if index:
+            flown_nm += distance_nm(points[index - 1].position, point.position)
+        placed.append(replace(point, altitude_ft=altitude_at(profile.points, flown_nm)))
+    return tuple(placed)
+
+
+def _fuel_plan(materials: Materials, legs: tuple[LogLeg, ...], profile: VerticalProfile) -> FuelPlan | None:
+    aircraft, route = materials.aircraft, materials.route
+    burns = [leg.fuel_l for leg in legs]
+    if aircraft is None or route.fuel_on_board_l is None or not route.reserve_rule or any(burn is None for burn in burns):
+        return None
+    rule = reserve_rule(route.reserve_rule)
+    trip_l = float(sum(burn for burn in burns if burn is not None))
+    reserve_l = rule.minutes / 60.0 * aircraft.cruise_fuel_l_per_h
+    return FuelPlan(
+        on_board_l=route.fuel_on_board_l,
+        taxi_l=aircraft.taxi_fuel_l,
+        trip_l=trip_l,
+        climb_allowance_l=profile.climb_allowance_l,
+        reserve_l=reserve_l,
+        reserve_minutes=rule.minutes,
+        reserve_rule=rule.name,
+        margin_l=route.fuel_on_board_l - aircraft.taxi_fuel_l - trip_l - reserve_l,
+        endurance_min=(route.fuel_on_board_l - aircraft.taxi_fuel_l) / aircraft.cruise_fuel_l_per_h * 60.0,
+    )
+
+
+def _assemble(
+    materials: Materials,
+    points: tuple[LogPoint, ...],
+    legs: tuple[LogLeg, ...],
+    profile: VerticalProfile,
+    cruise_tas_kt: float | None,
+    flown: FlownSoFar,
+) -> NavigationLog:
+    route, region = materials.route, materials.region
+    model = materials.variation_at(points[0].position)
+    fuel = _fuel_plan(materials, legs, profile)
+    notes = notes_of_flight(materials=materials, profile=profile, cruise_tas_kt=cruise_tas_kt, fuel=fuel, model_valid=model.model_valid)
+    times = [leg.time_min for leg in legs]
+    all_notes = [*notes, *(note for leg in legs for note in leg.notes)]
+    complete = (
+        fuel is not None
+        and all(leg.heading_magnetic_deg is not None for leg in legs)
+        and route.departure_utc is not None
+        and not any(note.level is NoteLevel.STOP for note in all_notes)
+    )
+    return NavigationLog(
+        route=route,
+        region_name=region.name,
+        region_fictional=region.fictional,
+        departure=materials.airfields[route.departure_airfield_id],
+        destination=materials.airfields[route.destination_airfield_id],
+        aircraft=materials.aircraft,
+        points=points,
+        legs=legs,
+        profile=profile.points,
+        total_distance_nm=flown.distance_nm,
+        total_time_min=None if any(time is None for time in times) else float(sum(time for time in times if time is not None)),
+        climb_allowance_min=profile.climb_allowance_min if profile.climb_modelled else None,
+        departure_utc=route.departure_utc,
+        arrival_utc=flown.time_utc if route.departure_utc is not None else None,
+        fuel=fuel,
+        complete=complete,
+        magnetic_model=model.model,
+        magnetic_model_valid=model.model_valid,
+        ground_fingerprint=materials.ground.fingerprint,
+        beacon_data_date=_data_date(legs),
+        notes=notes,
+    )
+
+
+def _data_date(legs: tuple[LogLeg, ...]) -> str:
+    """The oldest and the newest day on which a guiding part was last confirmed, in words."""
+    days: set[date] = set()
+    unstated: set[str] = set()
+    for leg in legs:
+        for guidance in leg.guidance:
+            part = guidance.beacon.component(guidance.component)
+            if part is not None and part.last_confirmed is not None:
+                days.add(part.last_confirmed)
+            else:
+                unstated.add(guidance.beacon.ident)
+    stated = "not stated" if not days else min(days).isoformat()
+    if days and max(days) != min(days):
+        stated = f"{min(days).isoformat()} to {max(days).isoformat()}"
+    return f"{stated}; not stated for {', '.join(sorted(unstated))}" if days and unstated else stated
