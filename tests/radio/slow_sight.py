@@ -70,7 +70,7 @@ def cut_by_patches(posts, row, column, node_distance, *, start, antenna_m, radiu
 
 
 def _patch_known(posts, i, j):
-    if not (0 <= i and i + 1 < posts.shape[0] and 0 <= j and j + 1 < posts.shape[1]):
+    if not (i >= 0 and i + 1 < posts.shape[0] and j >= 0 and j + 1 < posts.shape[1]):
         return False
     return all(float(post) > UNKNOWN_BELOW_M for post in posts[i : i + 2, j : j + 2].ravel())
 
