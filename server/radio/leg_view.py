@@ -7,12 +7,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from server.errors import OutOfRange
 from server.navigation import bearings_and_distances, distance_and_offset_from_leg, distance_nm, inverse, points_along, position_along
 from server.navigation.position import Position
 from server.radio.checks import Points
 from server.radio.ground import Ground
 from server.radio.reception import Ridge
-from server.radio.sight import Antenna, SightLine, lowest_altitudes, sight_line
+from server.radio.sight import LONGEST_RAY_M, Antenna, SightLine, lowest_altitudes, sight_line
 from server.units import feet_from_metres, metres_from_nautical_miles, nautical_miles_from_metres
 
 ON_LEG_END_NM = 0.05
@@ -53,7 +54,10 @@ class AcrossRays:
 
     def __init__(self, position: Position, antenna: Antenna | None, path: LegPath, ground: Ground):
         self.position, self.antenna, self.path, self.ground = position, antenna, path, ground
-        self.landmarks_nm = np.array([distance_and_offset_from_leg(path.start, path.end, position).along_nm])
+        try:
+            self.landmarks_nm = np.array([distance_and_offset_from_leg(path.start, path.end, position).along_nm])
+        except OutOfRange:  # a quarter of the globe away no place of the leg is near
+            self.landmarks_nm = np.empty(0)
 
     def points(self, along_nm: np.ndarray) -> Points:
         """See the points at distances (n,) from the start of the leg. [NM]"""
@@ -110,7 +114,7 @@ def view_of_leg(*, position: Position, antenna: Antenna | None, path: LegPath, g
     for near, far in ((path.start, path.end), (path.end, path.start)):
         if antenna is not None and distance_nm(position, near) <= ON_LEG_END_NM:
             ray = inverse(position, far)
-            if ray.initial_true_deg is not None:
+            if ray.initial_true_deg is not None and ray.distance_m <= LONGEST_RAY_M:
                 line = sight_line(antenna=antenna, bearing_true_deg=ray.initial_true_deg, length_m=ray.distance_m, ground=ground)
                 return AlongRay(path, line, from_start=near is path.start)
     return AcrossRays(position, antenna, path, ground)

@@ -13,6 +13,8 @@ ALIGNMENT_DOUBT_DEG = 5.0
 """How far an estimated alignment may be off; arcs are taken this much to the safe side. Common practice: estimates from a magnetic model
 miss old alignments by 3 to 5 degrees."""
 
+_ROUNDING_DEG = 1e-6  # an arc's end that is missed only by rounding is on the arc
+
 
 def in_arc(radial_deg, *, from_radial_deg: float, to_radial_deg: float, widen_deg: float = 0.0):
     """Tell which radials lie on the clockwise arc from the first to the second, both included.
@@ -33,7 +35,8 @@ def in_arc(radial_deg, *, from_radial_deg: float, to_radial_deg: float, widen_de
     span_deg = (to_radial_deg - from_radial_deg) % 360.0
     if span_deg == 0.0 or span_deg + 2.0 * widen_deg >= 360.0:
         return np.ones(np.shape(radial_deg), dtype=bool)
-    return (np.asarray(radial_deg) - from_radial_deg + widen_deg) % 360.0 <= span_deg + 2.0 * widen_deg
+    rim_deg = widen_deg + _ROUNDING_DEG
+    return (np.asarray(radial_deg) - from_radial_deg + rim_deg) % 360.0 <= span_deg + 2.0 * rim_deg
 
 
 def unusable_at(sector: UnusableSector, *, radial_deg, distance_nm, altitude_ft, widen_deg: float = 0.0):

@@ -80,7 +80,9 @@ def best_of(*surveys: tuple[Stretch, ...]) -> tuple[Stretch, ...]:
     if not surveys:
         return ()
     edges_nm = sorted({stretch.from_nm for survey in surveys for stretch in survey} | {survey[-1].to_nm for survey in surveys})
-    pieces = [_best_piece(surveys, a, b) for a, b in zip(edges_nm, edges_nm[1:], strict=False)] or [_best_piece(surveys, *edges_nm * 2)]
+    if len(edges_nm) == 1:  # a leg of no length
+        edges_nm *= 2
+    pieces = [_best_piece(surveys, edges_nm[k], edges_nm[k + 1]) for k in range(len(edges_nm) - 1)]
     return _joined(pieces)
 
 

@@ -36,7 +36,7 @@ class LegSurvey:
     sample_nm: np.ndarray
     """From the start of the leg, rising. (n,) [NM]"""
     lowest_altitude_ft: np.ndarray
-    """From which the antenna is in sight over each sample; NaN where not known, and beside the antenna, where nothing hides it. (n,) [ft]"""
+    """From which the antenna is in sight over each sample; NaN where not known, and beside the antenna, where nothing hides it. [ft]"""
     states: tuple[ReceptionState, ...]
     """State at each sample."""
 
