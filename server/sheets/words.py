@@ -8,6 +8,7 @@ from __future__ import annotations
 import unicodedata
 from collections.abc import Sequence
 
+from server.errors import InputProblem
 from server.navigation import morse
 from server.navigation.alignment import AlignmentKind
 from server.planning.log import BeaconReception, Guidance, LogLeg, Note, NoteLevel, Sense
@@ -53,14 +54,21 @@ _RIDGE_WORDS = {
 
 def plain_line(text: str) -> str:
     """Fold a user's text to one printable line: no line breaks, control characters, direction overrides or lone surrogates."""
-    kept = "".join(" " if character.isspace() else character for character in text)
-    kept = "".join(character for character in kept if unicodedata.category(character) not in ("Cc", "Cf", "Cs"))
-    return " ".join(kept.split())
+    spaced = "".join(" " if character.isspace() else character for character in text)
+    return " ".join("".join(character for character in spaced if _prints(character)).split())
+
+
+def _prints(character: str) -> bool:
+    not_a_character = ord(character) & 0xFFFE == 0xFFFE  # the last two code points of every plane, which XML forbids
+    return unicodedata.category(character) not in ("Cc", "Cf", "Cs") and not not_a_character
 
 
 def morse_marks(ident: str) -> str:
-    """Write an ident in Morse as drawn marks, letters apart: "−·− · ···−"."""
-    return morse(ident).replace("-", "−").replace(".", "·")
+    """Write an ident in Morse as drawn marks, letters apart: "−·− · ···−". MISSING where a character has no Morse sign."""
+    try:
+        return morse(ident).replace("-", "−").replace(".", "·") or figures.MISSING
+    except InputProblem:
+        return figures.MISSING
 
 
 def station(beacon: Beacon, component: ComponentKind = ComponentKind.AZIMUTH) -> str:

@@ -33,6 +33,7 @@ GEOD = Geod(ellps="WGS84")
 CRUISE_FT = 6500.0
 VARIATION_DEG = -14.2
 RIDGE_LON_DEG = -35.86
+LEG_2_NM = 52.55
 
 
 class RidgeGround:
@@ -170,8 +171,9 @@ def received(from_nm, to_nm):
     return Stretch(from_nm=from_nm, to_nm=to_nm, state=ReceptionState.RECEIVED)
 
 
-def the_ridge():
-    return Ridge(position=Position(lat_deg=43.085, lon_deg=RIDGE_LON_DEG + 0.09), elevation_m=1980.0, distance_from_beacon_nm=31.6)
+def the_ridge(from_beacon_nm=24.3):
+    """The crest of RidgeGround where the second leg crosses it."""
+    return Ridge(position=Position(lat_deg=43.0702, lon_deg=-35.9489), elevation_m=1995.0, distance_from_beacon_nm=from_beacon_nm)
 
 
 def hidden(from_nm, to_nm, *, lowest_altitude_ft=9430.0):
@@ -251,10 +253,10 @@ def a_leg(number, start, end, *, start_nm=0.0, arrival=datetime(2026, 6, 20, 14,
 
 
 def _second_leg(kev, trv, start_nm):
-    guidance = (guided(KEV, Sense.FROM, 90.6, 90.6, 0.0, 33.0), guided(TRV, Sense.TO, 95.4, 275.4, 33.0, 52.4))
-    kev_part = a_reception(KEV, (received(0.0, 30.2), only_just(30.2, 31.7), hidden(31.7, 52.4)))
-    trv_part = a_reception(TRV, (hidden(0.0, 36.8, lowest_altitude_ft=8120.0), received(36.8, 52.4)))
-    gap = hidden(31.7, 36.8, lowest_altitude_ft=7010.0)
+    guidance = (guided(KEV, Sense.FROM, 90.6, 90.6, 0.0, 28.0), guided(TRV, Sense.TO, 95.4, 275.4, 28.0, LEG_2_NM))
+    kev_part = a_reception(KEV, (received(0.0, 24.2), only_just(24.2, 25.7), hidden(25.7, LEG_2_NM)))
+    trv_part = a_reception(TRV, (hidden(0.0, 30.8, lowest_altitude_ft=8120.0), received(30.8, LEG_2_NM)))
+    gap = hidden(25.7, 30.8, lowest_altitude_ft=7010.0)
     return a_leg(
         2,
         kev,
@@ -262,9 +264,9 @@ def _second_leg(kev, trv, start_nm):
         start_nm=start_nm,
         arrival=datetime(2026, 6, 20, 14, 48, tzinfo=UTC),
         guidance=guidance,
-        changeover_nm=33.0,
+        changeover_nm=28.0,
         receptions=(kev_part, trv_part),
-        stretches=(received(0.0, 30.2), only_just(30.2, 31.7), gap, received(36.8, 52.4)),
+        stretches=(received(0.0, 24.2), only_just(24.2, 25.7), gap, received(30.8, LEG_2_NM)),
         notes=(Note(code="gap", level=NoteLevel.WARNING, message="No beacon guides the middle of this leg.", leg_number=2),),
     )
 
