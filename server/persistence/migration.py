@@ -8,7 +8,7 @@ from alembic import command
 from alembic.config import Config
 from alembic.runtime.migration import MigrationContext
 from alembic.script import ScriptDirectory
-from alembic.util import CommandError
+from alembic.script.revision import ResolutionError
 from sqlalchemy import Connection, Engine, text
 
 from server.errors import ProjectError
@@ -47,7 +47,7 @@ def _missing_revisions(config: Config, connection: Connection) -> tuple[str, ...
     present = MigrationContext.configure(connection).get_current_heads()
     try:
         ahead = tuple(script.revision for script in scripts.iterate_revisions("heads", present or "base"))
-    except CommandError as unknown:
+    except ResolutionError as unknown:
         raise ProjectError(
             f"The database was made by a newer Beaconry (its revision {', '.join(present)} is not known here). "
             "Update Beaconry, or name another database.",
