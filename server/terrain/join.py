@@ -90,9 +90,9 @@ def _place(group: list[Sheet]) -> list[_Placed]:
     turn = first.columns_per_turn if group[0].projection is None else None
     columns = [round((sheet.lattice.west_lon_deg - first.west_lon_deg) / first.step_lon_deg) for sheet in group]
     if turn is not None:
-        base = _after_widest_gap([(column % turn, sheet.lattice.columns) for column, sheet in zip(columns, group, strict=True)], turn)
+        base, gap = _after_widest_gap([(column % turn, sheet.lattice.columns) for column, sheet in zip(columns, group, strict=True)], turn)
         columns = [base + (column - base) % turn for column in columns]
-    return [
+    placed = [
         _Placed(
             row=round((first.north_lat_deg - sheet.lattice.north_lat_deg) / first.step_lat_deg),
             column=column,
@@ -102,18 +102,24 @@ def _place(group: list[Sheet]) -> list[_Placed]:
         )
         for column, sheet in zip(columns, group, strict=True)
     ]
+    if turn is not None and gap == 0:  # a closed ring: its first column stands again at its end
+        placed += [replace(p, column=base + turn, columns=1) for p in placed if p.column == base]
+    return placed
 
 
-def _after_widest_gap(intervals: list[tuple[int, int]], turn: int) -> int:
-    """Return the start column that follows the widest stretch of the circle which no interval covers."""
+def _after_widest_gap(intervals: list[tuple[int, int]], turn: int) -> tuple[int, int]:
+    """Return the start column after the widest stretch of the circle that no interval covers, and that stretch's width.
+
+    The width is 0 where the intervals close the ring edge to edge, and negative where they overlap all round.
+    """
     in_order = sorted(intervals)
     reach = max(start + length for start, length in in_order) - turn
-    widest, base = -1, in_order[0][0]
+    widest, base = in_order[0][0] - reach, in_order[0][0]
     for start, length in in_order:
         if start - reach > widest:
             widest, base = start - reach, start
         reach = max(reach, start + length)
-    return base
+    return base, widest
 
 
 def _place_sea(sea: Sea, lattice: Lattice, placed: list[_Placed]) -> _Rectangle:
@@ -221,7 +227,7 @@ def _fill(strip: np.ndarray, strip_top: int, left: int, placed: _Placed) -> None
     last = min(strip_top + len(strip), placed.row + placed.rows)
     if first >= last:
         return
-    part = as_posts(placed.sheet.posts()[first - placed.row : last - placed.row], strip.dtype)
+    part = as_posts(placed.sheet.posts()[first - placed.row : last - placed.row, : placed.columns], strip.dtype)
     target = strip[first - strip_top : last - strip_top, placed.column - left : placed.column - left + placed.columns]
     open_posts = target == VOID if strip.dtype.kind == "i" else np.isnan(target)
     target[open_posts] = part[open_posts]

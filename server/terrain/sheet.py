@@ -97,7 +97,7 @@ def clean(numbers: np.ndarray, scale: Scale) -> tuple[np.ndarray, int]:
     return np.where(void | implausible, np.nan, metres).astype(np.float32), int(np.count_nonzero(implausible))
 
 
-def new_posts(posts_file: Path, *, dtype: np.dtype, shape: tuple[int, int]) -> np.ndarray:
+def new_posts(posts_file: Path, *, dtype: np.dtype, shape: tuple[int, int]) -> np.memmap:
     """Map a new scratch file of posts for writing; its room on the disk is claimed at once, for a mapped file cannot fail gently later."""
     posts = open_memmap(posts_file, mode="w+", dtype=dtype, shape=shape)
     try:

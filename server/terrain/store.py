@@ -139,11 +139,11 @@ class TerrainStore:
             raise TerrainMissing(
                 f"The terrain store holds no ground {fingerprint[:12]!r}. Load the region's elevation files again.", place="terrain"
             )
-        manifest_text = manifest_file.read_text(encoding="utf-8")
-        if _manifest_hash(manifest_text) != fingerprint:
+        manifest = manifest_file.read_bytes()
+        if hashlib.sha256(manifest).hexdigest() != fingerprint:
             raise _damaged(manifest_file)
         mosaics = []
-        for entry in json.loads(manifest_text)["mosaics"]:
+        for entry in json.loads(manifest)["mosaics"]:
             posts = _mapped(self._folder / f"{entry['posts']}.npy", entry["posts"])
             mosaics.append(Mosaic(lattice=Lattice(**entry["lattice"]), posts=posts))
         return mosaics
@@ -155,10 +155,10 @@ class TerrainStore:
             _settle(mosaic.posts_file, self._folder / f"{mosaic.digest}.npy")
             entries.append({"posts": mosaic.digest, "lattice": asdict(mosaic.lattice)})
         entries.sort(key=lambda entry: json.dumps(entry, sort_keys=True))
-        manifest_text = json.dumps({"version": MANIFEST_VERSION, "mosaics": entries}, sort_keys=True, indent=1)
-        fingerprint = _manifest_hash(manifest_text)
+        manifest = json.dumps({"version": MANIFEST_VERSION, "mosaics": entries}, sort_keys=True, indent=1).encode()
+        fingerprint = hashlib.sha256(manifest).hexdigest()
         manifest_file = scratch / "manifest.json"
-        manifest_file.write_text(manifest_text, encoding="utf-8")
+        manifest_file.write_bytes(manifest)
         _settle(manifest_file, self._folder / f"{fingerprint}.json")
         return fingerprint
 
@@ -185,9 +185,9 @@ def _settle(source: Path, target: Path) -> None:
 def _mapped(posts_file: Path, posts_hash: str) -> np.ndarray:
     try:
         posts = np.load(posts_file, mmap_mode="r", allow_pickle=False)
-    except (OSError, ValueError) as error:
+    except (OSError, ValueError, EOFError) as error:
         raise _damaged(posts_file) from error
-    if _posts_hash(posts) != posts_hash:
+    if posts.ndim != 2 or _posts_hash(posts) != posts_hash:
         raise _damaged(posts_file)
     return posts
 
@@ -198,10 +198,6 @@ def _posts_hash(posts: np.ndarray) -> str:
     for top in range(0, posts.shape[0], rows_at_a_time):
         digest.update(posts[top : top + rows_at_a_time].tobytes())
     return digest.hexdigest()
-
-
-def _manifest_hash(manifest_text: str) -> str:
-    return hashlib.sha256(manifest_text.encode()).hexdigest()
 
 
 def _damaged(file: Path) -> TerrainMissing:

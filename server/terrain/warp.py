@@ -122,8 +122,8 @@ def _edges(lattice: Lattice) -> tuple[np.ndarray, np.ndarray]:
 
 
 def _edges_deg(lattice: Lattice, projection: Projection) -> tuple[np.ndarray, np.ndarray]:
-    """Return longitudes, on one turn round the earth, and latitudes of places all round a lattice."""
-    lon_deg, lat_deg = _places(projection, *_edges(lattice))
+    """Return longitudes, on one turn round the earth, and latitudes of places all round a lattice; NaN off the earth."""
+    lon_deg, lat_deg = (np.where(np.isfinite(angles_deg), angles_deg, np.nan) for angles_deg in _places(projection, *_edges(lattice)))
     return lon_deg[0] + (lon_deg - lon_deg[0] + 180.0) % 360.0 - 180.0, lat_deg
 
 
