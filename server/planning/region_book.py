@@ -9,10 +9,9 @@ from dataclasses import dataclass, replace
 from typing import Any, Literal
 
 from server.errors import NotFound
-from server.navigation.aircraft import Aircraft
-from server.navigation.places import Airfield, Checkpoint
+from server.navigation import Aircraft, Airfield, Checkpoint, Route
 from server.persistence import Library, RegionRecord
-from server.radio.beacon import Beacon, BeaconKind
+from server.radio import Beacon, BeaconKind
 
 Shelf = Literal["beacons", "airfields", "checkpoints"]
 Thing = Beacon | Airfield | Checkpoint
@@ -110,3 +109,29 @@ def remove_aircraft(library: Library, number: int) -> None:
     """Remove an aircraft. While a route uses it, Conflict names the routes and nothing is removed."""
     with library.begin() as work:
         work.aircraft.remove(number)
+
+
+@dataclass(frozen=True, kw_only=True)
+class RegionSummary:
+    """One region at a glance."""
+
+    region: RegionRecord
+    routes: tuple[Route, ...]
+    beacons: int
+    airfields: int
+    checkpoints: int
+
+
+def summarise(library: Library) -> tuple[RegionSummary, ...]:
+    """Return every region with its routes and how much it holds."""
+    with library.read() as work:
+        return tuple(
+            RegionSummary(
+                region=region,
+                routes=tuple(work.routes.list(region.id)),
+                beacons=work.beacons.count(region.id),
+                airfields=work.airfields.count(region.id),
+                checkpoints=work.checkpoints.count(region.id),
+            )
+            for region in work.regions.list()
+        )

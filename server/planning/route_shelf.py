@@ -4,16 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from enum import StrEnum
 
 from server.errors import InputProblem, NotFound
-from server.navigation.aircraft import Aircraft
-from server.navigation.places import Airfield, Checkpoint
-from server.navigation.route import Route, RoutePoint
+from server.navigation import Aircraft, Airfield, Checkpoint, Route, RoutePoint, distance_nm
 from server.persistence import Library, RegionRecord
-from server.radio.beacon import Beacon
+from server.planning.log import LogPoint
+from server.radio import Beacon
 
 MOST_POINTS = 100
 """Between departure and destination. A cross-country flight has a dozen."""
+
+FAR_NM = 500.0
 
 Points = tuple[RoutePoint, ...]
 
@@ -99,17 +101,27 @@ def add_point(library: Library, number: int, point: RoutePoint, *, after: int) -
     return _with_points(library, number, lambda points: (*points[:after], point, *points[after:]))
 
 
-def remove_point(library: Library, number: int, position: int) -> Route:
-    """Take out the point at this position of the chain, counted from 1 behind the departure."""
-    return _with_points(library, number, lambda points: points[: position - 1] + points[position:])
+class Way(StrEnum):
+    """What can be done to a point where it stands."""
+
+    UP = "up"
+    DOWN = "down"
+    REMOVE = "remove"
 
 
-def move_point(library: Library, number: int, position: int, *, by: int) -> Route:
-    """Let a point change places with its neighbour: ``by`` -1 is one earlier, +1 one later. At an end nothing changes."""
+def rearrange(library: Library, number: int, position: int, way: Way) -> Route:
+    """Take out the point at this position, counted from 1 behind the departure, or let it change places with its neighbour.
+
+    At an end of the chain nothing changes.
+    """
 
     def moved(points: Points) -> Points:
-        other = position - 1 + by
-        if not (1 <= position <= len(points) and 0 <= other < len(points)):
+        if not 1 <= position <= len(points):
+            return points
+        if way is Way.REMOVE:
+            return points[: position - 1] + points[position:]
+        other = position - 2 if way is Way.UP else position
+        if not 0 <= other < len(points):
             return points
         turned = list(points)
         turned[position - 1], turned[other] = turned[other], turned[position - 1]
@@ -125,3 +137,16 @@ def _with_points(library: Library, number: int, change: Callable[[Points], Point
         if len(points) > MOST_POINTS:
             raise InputProblem(f"A route may have {MOST_POINTS} points between its ends. Split the flight.", code="too-many-points")
         return work.routes.update(replace(route, points=points))
+
+
+def points_far_away(points: tuple[LogPoint, ...]) -> tuple[str, ...]:
+    """Say which points lie more than 500 NM from every other: latitude and longitude may be swapped, or a sign lost."""
+    warnings = []
+    for point in points:
+        others = [other for other in points if other is not point]
+        nearest_nm = min((float(distance_nm(point.position, other.position)) for other in others), default=0.0)
+        if nearest_nm > FAR_NM:
+            warnings.append(
+                f"{point.name} lies {nearest_nm:,.0f} NM from the nearest other point. Were latitude and longitude swapped, or a letter lost?"
+            )
+    return tuple(warnings)

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from server.errors import ProjectError
-from server.exchange import Findings, check_pairing, checked_channel, checked_frequency, checked_ident
+from server.exchange.beacon_checks import check_pairing, checked_channel, checked_frequency, checked_ident
+from server.exchange.reading import Findings
 from server.navigation import Alignment, AlignmentKind
 from server.radio import (
     Beacon,
@@ -19,7 +20,6 @@ from server.radio import (
 from server.web.forms import FormReader, FormText, day_text, number_text
 
 PARTS = tuple(ComponentKind)
-ROWS = 40
 NDB_KINDS = (BeaconKind.NDB, BeaconKind.NDB_DME)
 VOICES = {"yes": True, "no": False, "": None}
 

@@ -3,16 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from enum import StrEnum
 from typing import Any
 
+from markupsafe import Markup
+
+from server.planning.log import LogLeg
+from server.radio import BeaconKind
 from server.sheets import figures, words
+from server.sheets.symbols import beacon_symbol
 from server.web.forms import number_text
+from server.web.route_form import beacon_label
 
 
-def pairs(kind: Iterable[StrEnum]) -> list[tuple[str, str]]:
-    """Pairs of value and words for a list to choose from."""
-    return [(item.value, item.value) for item in kind]
+def pairs(words: Iterable[str]) -> list[tuple[str, str]]:
+    """Pairs of value and words for a list to choose from, where the value is its own word."""
+    return [(str(word), str(word)) for word in words]
 
 
 def yes_no(value: bool | None) -> str:
@@ -20,22 +25,43 @@ def yes_no(value: bool | None) -> str:
     return {True: "yes", False: "no", None: "not known"}[value]
 
 
+def drawing(svg: str) -> Markup:
+    """Let an SVG of server.sheets stand in the page: every text in it is escaped where it is drawn."""
+    return Markup(svg)
+
+
+def symbol(kind: BeaconKind) -> Markup:
+    """Draw the chart symbol of a kind of beacon, by itself."""
+    return Markup(f'<svg class="symbol" viewBox="-22 -22 44 44" role="img" aria-label="Chart symbol: {kind}">{beacon_symbol(kind)}</svg>')
+
+
+def states(leg: LogLeg) -> list[str]:
+    """The reception states of a leg in the order they are met, each named once."""
+    return list(dict.fromkeys(words.STATE_WORDS[stretch.state] for stretch in leg.stretches))
+
+
 FILTERS: dict[str, Any] = {
     "alignment": figures.alignment,
     "altitude": figures.altitude,
+    "beacon_label": beacon_label,
     "clock_utc": figures.clock_utc,
     "course": figures.course,
     "day_utc": figures.day_utc,
+    "distance": figures.distance,
     "distance_nm": figures.distance_nm,
+    "drawing": drawing,
     "elevation": figures.elevation,
     "frequency": figures.frequency,
     "fuel": figures.fuel,
     "morse": words.morse_marks,
+    "note": words.note_in_words,
     "pairs": pairs,
     "plain": number_text,
     "position": figures.position,
     "radial": figures.course,
     "speed": figures.speed,
+    "states": states,
+    "symbol": symbol,
     "variation": figures.variation,
     "yes_no": yes_no,
 }

@@ -1,0 +1,66 @@
+"""Puts the pages on an application: routes of addresses, guard, problems, static files."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import datetime
+from pathlib import Path
+
+from fastapi import FastAPI
+from starlette.responses import Response
+from starlette.staticfiles import StaticFiles
+
+from server.persistence import Library
+from server.sheets import cautions
+from server.terrain import TerrainStore
+from server.web.aircraft_pages import aircraft_router
+from server.web.desk import Desk
+from server.web.filters import FILTERS
+from server.web.guard import Guard
+from server.web.home_pages import home_router
+from server.web.load_pages import load_router
+from server.web.log_pages import log_router
+from server.web.pages import Pages
+from server.web.problems import handle_problems, page_for
+from server.web.route_pages import route_router
+from server.web.shelf_pages import AIRFIELDS, BEACONS, CHECKPOINTS, list_router, shelf_router
+from server.web.staging import StagedUploads
+
+WORDS = {"CAUTION": cautions.CAUTION, "FICTIONAL_NOTICE": cautions.FICTIONAL_NOTICE}
+STATIC_KEPT_S = 3600
+
+
+class KeptFiles(StaticFiles):
+    """Static files that the browser may keep for an hour."""
+
+    def file_response(self, *args, **kwargs) -> Response:
+        response = super().file_response(*args, **kwargs)
+        response.headers["Cache-Control"] = f"public, max-age={STATIC_KEPT_S}"
+        return response
+
+
+def build_pages(
+    app: FastAPI,
+    *,
+    library: Library,
+    terrain_store: TerrainStore,
+    templates_folder: Path,
+    static_folder: Path,
+    staging_folder: Path,
+    clock: Callable[[], datetime],
+) -> None:
+    """Give the application its pages."""
+    pages = Pages(templates_folder, filters=FILTERS, words=WORDS)
+    staged = StagedUploads(folder=staging_folder, clock=clock)
+    app.state.desk = Desk(library=library, terrain_store=terrain_store, pages=pages, staged=staged, clock=clock)
+    app.add_middleware(Guard, refuse=lambda error: page_for(pages, error))
+    handle_problems(app, pages)
+    app.include_router(home_router())
+    app.include_router(aircraft_router())
+    app.include_router(list_router())
+    for ways in (BEACONS, AIRFIELDS, CHECKPOINTS):
+        app.include_router(shelf_router(ways))
+    app.include_router(route_router())
+    app.include_router(log_router())
+    app.include_router(load_router())
+    app.mount("/static", KeptFiles(directory=static_folder), name="static")

@@ -1,0 +1,98 @@
+"""The log: as a page that prints, as PDF, text and JSON, and its two drawings."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import ClassVar
+
+from fastapi import APIRouter
+from fastapi.responses import Response
+
+from server.planning import PlannedRoute, plan_route, route_shelf
+from server.sheets.log_json import log_as_json
+from server.sheets.log_pdf import log_as_pdf
+from server.sheets.log_sheet import LogSheet, log_sheet
+from server.sheets.log_text import log_as_text
+from server.web.desk import AtDesk, Desk, Number
+from server.web.drawings import chart_of, section_of
+from server.web.pages import Page
+
+
+class Paper(StrEnum):
+    A4 = "a4"
+    LETTER = "letter"
+
+
+@dataclass(frozen=True, kw_only=True)
+class LogPage(Page):
+    template: ClassVar[str] = "log_page.html"
+    sheet: LogSheet
+    """The log in words and rounded figures."""
+    chart: str
+    """The chart as SVG."""
+    section_drawing: str
+    """The section along the route as SVG."""
+    paper: Paper
+    """The sheet it is printed on."""
+    papers: tuple[Paper, ...] = tuple(Paper)
+    path: str
+    """Address of the route."""
+
+
+def _planned(desk: Desk, slug: str, number: int) -> PlannedRoute:
+    route_shelf.find_route(desk.library, slug, number)
+    return plan_route(desk.library, desk.terrain_store, number)
+
+
+def _file(content: str | bytes, media_type: str, name: str = "") -> Response:
+    headers = {"Cache-Control": "no-store"} | ({"Content-Disposition": f'inline; filename="{name}"'} if name else {})
+    return Response(content, media_type=media_type, headers=headers)
+
+
+def log_router() -> APIRouter:
+    """The log of a route in all its forms."""
+    router = APIRouter(prefix="/regions/{slug}/routes/{number}")
+
+    @router.get("/log")
+    def log(desk: AtDesk, slug: str, number: Number, paper: Paper = Paper.A4):
+        planned = _planned(desk, slug, number)
+        page = LogPage(
+            title=f"Log: {planned.log.route.name}",
+            section="routes",
+            region=planned.region,
+            sheet=log_sheet(planned.log),
+            chart=chart_of(planned),
+            section_drawing=section_of(planned),
+            paper=paper,
+            path=f"/regions/{planned.region.slug}/routes/{number}",
+        )
+        return desk.pages.show(page)
+
+    @router.get("/log.pdf")
+    def pdf(desk: AtDesk, slug: str, number: Number, paper: Paper = Paper.A4):
+        planned = _planned(desk, slug, number)
+        drawings = {"chart_svg": chart_of(planned), "section_svg": section_of(planned)}
+        return _file(log_as_pdf(planned.log, paper=paper.value, **drawings), "application/pdf", f"log-{number}.pdf")
+
+    @router.get("/log.txt")
+    def text(desk: AtDesk, slug: str, number: Number):
+        planned = _planned(desk, slug, number)
+        return _file(log_as_text(planned.log), "text/plain; charset=utf-8")
+
+    @router.get("/log.json")
+    def json(desk: AtDesk, slug: str, number: Number):
+        planned = _planned(desk, slug, number)
+        return _file(log_as_json(planned.log), "application/json")
+
+    @router.get("/chart.svg")
+    def chart(desk: AtDesk, slug: str, number: Number):
+        planned = _planned(desk, slug, number)
+        return _file(chart_of(planned), "image/svg+xml")
+
+    @router.get("/section.svg")
+    def section(desk: AtDesk, slug: str, number: Number):
+        planned = _planned(desk, slug, number)
+        return _file(section_of(planned), "image/svg+xml")
+
+    return router

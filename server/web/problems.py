@@ -1,0 +1,89 @@
+"""From an error to a page: the one table of HTTP states, and the handlers that use it. No page ever shows a stack trace."""
+
+from __future__ import annotations
+
+import logging
+from dataclasses import dataclass
+from http import HTTPStatus
+from typing import ClassVar
+
+from fastapi import FastAPI, Request
+from fastapi.exceptions import RequestValidationError
+from starlette.exceptions import HTTPException
+from starlette.responses import Response
+
+from server.errors import Conflict, InputProblem, NotAllowed, NotFound, OutOfRange, ProjectError, TerrainMissing
+from server.web.guard import BodyTooLarge
+from server.web.pages import Page, Pages
+
+STATUS_OF: tuple[tuple[type[ProjectError], int, str], ...] = (
+    (BodyTooLarge, 413, "Too large"),
+    (InputProblem, 422, "This cannot be used as it is"),
+    (OutOfRange, 422, "Outside the range that holds"),
+    (NotFound, 404, "Not here"),
+    (NotAllowed, 403, "Not allowed"),
+    (Conflict, 409, "Something else depends on it"),
+    (TerrainMissing, 409, "Ground is missing"),
+    (ProjectError, 422, "This cannot be done"),
+)
+
+WORDS_OF_STATUS = {
+    404: ("Not here", "There is no such page. Go back, or begin at the start page."),
+    405: ("Not that way", "This address does not take that kind of request. Go back, or begin at the start page."),
+    400: ("Not readable", "The form that arrived could not be read. Go back and send it again."),
+}
+BROKEN = ("Something broke", "Beaconry made a mistake, and nothing was changed. It is written in the log of the server. Try again, or go back.")
+
+log = logging.getLogger("beaconry.web")
+
+
+@dataclass(frozen=True, kw_only=True)
+class ProblemPage(Page):
+    template: ClassVar[str] = "problem.html"
+    message: str
+    """What is wrong and what to do, in words."""
+    details: tuple[str, ...] = ()
+    """Each single problem, where there are several."""
+
+
+def page_for(pages: Pages, error: ProjectError) -> Response:
+    """The page that tells this error."""
+    status, title = next((status, title) for family, status, title in STATUS_OF if isinstance(error, family))
+    several = isinstance(error, InputProblem) and len(error.problems) > 1
+    details = tuple(problem.message for problem in error.problems) if several else ()
+    return pages.show(ProblemPage(title=title, section="", message=error.message, details=details), status=status)
+
+
+def handle_problems(app: FastAPI, pages: Pages) -> None:
+    """Let every error of a request end in a page of the house."""
+
+    def plain(status: int, headers: dict[str, str] | None = None) -> Response:
+        title, message = WORDS_OF_STATUS.get(status, (HTTPStatus(status).phrase, "This could not be done. Go back and try again."))
+        page = pages.show(ProblemPage(title=title, section="", message=message), status=status)
+        page.headers.update(headers or {})
+        return page
+
+    @app.exception_handler(ProjectError)
+    async def project_error(_request: Request, error: ProjectError) -> Response:
+        page = page_for(pages, error)
+        if isinstance(error, BodyTooLarge):
+            page.headers["Connection"] = "close"
+        return page
+
+    @app.exception_handler(HTTPException)
+    async def http_error(_request: Request, error: HTTPException) -> Response:
+        return plain(error.status_code, dict(error.headers or {}))
+
+    @app.exception_handler(RequestValidationError)
+    async def wrong_address(_request: Request, error: RequestValidationError) -> Response:
+        in_path = any("path" in problem.get("loc", ()) for problem in error.errors())
+        if in_path:
+            return plain(404)
+        names = ", ".join(str(problem["loc"][-1]) for problem in error.errors())
+        return page_for(pages, InputProblem(f"The address asks for something that cannot be: look at {names} in it."))
+
+    @app.exception_handler(Exception)
+    async def broken(request: Request, error: Exception) -> Response:
+        log.error("%s %s broke", request.method, request.url.path, exc_info=error)
+        title, message = BROKEN
+        return pages.show(ProblemPage(title=title, section="", message=message), status=500)
