@@ -7,6 +7,8 @@ and each transaction says how it begins: writers with BEGIN IMMEDIATE, which wai
 
 from __future__ import annotations
 
+import sqlite3
+import time
 from enum import Enum
 
 from sqlalchemy import Connection, Engine, create_engine, event
@@ -30,7 +32,7 @@ def open_engine(url: str) -> Engine:
     """Make an engine for a SQLite or PostgreSQL address; refuse any other in words."""
     address = _address(url)
     try:
-        engine = create_engine(address)
+        engine = create_engine(address, pool_pre_ping=True)  # a server may have been restarted since the last use
     except ModuleNotFoundError as missing:
         raise ProjectError(
             f"The database address needs the Python package {missing.name}, which is not installed. Install psycopg[binary].",
@@ -68,9 +70,26 @@ def _prepare_sqlite(connection, _record) -> None:
     connection.isolation_level = None
     cursor = connection.cursor()
     cursor.execute(f"PRAGMA busy_timeout = {BUSY_TIMEOUT_MS}")
-    cursor.execute("PRAGMA journal_mode = WAL")
+    _switch_to_wal(cursor)
     cursor.execute("PRAGMA synchronous = NORMAL")
     cursor.close()
+
+
+def _switch_to_wal(cursor: sqlite3.Cursor) -> None:
+    """Keep changes in a write-ahead log, so that readers and a writer do not wait for each other.
+
+    The file remembers it. Connections that make this first switch together are told "locked" at once, whatever the busy timeout, so the
+    waiting is done here.
+    """
+    give_up_at_s = time.monotonic() + BUSY_TIMEOUT_MS / 1000
+    while True:
+        try:
+            cursor.execute("PRAGMA journal_mode = WAL")
+            return
+        except sqlite3.OperationalError as refusal:
+            if refusal.sqlite_errorcode != sqlite3.SQLITE_BUSY or time.monotonic() > give_up_at_s:
+                raise
+            time.sleep(0.01)
 
 
 def _begin_sqlite(connection: Connection) -> None:

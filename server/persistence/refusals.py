@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from contextlib import contextmanager
 
-from sqlalchemy.exc import DBAPIError, IntegrityError
+from sqlalchemy.exc import DBAPIError, IntegrityError, TimeoutError
 
 from server.errors import Conflict, ProjectError
 
@@ -15,10 +15,16 @@ def refusals_in_words() -> Iterator[None]:
     """Turn what the database driver raises inside the block into an error meant for a user."""
     try:
         yield
+    except TimeoutError as refusal:
+        raise _busy() from refusal
     except IntegrityError as refusal:
         raise _broken_rule(str(refusal.orig)) from refusal
     except DBAPIError as refusal:
         raise _unusable(str(refusal.orig)) from refusal
+
+
+def _busy() -> Conflict:
+    return Conflict("The database is busy with someone else's change. Nothing was saved. Try again in a moment.", code="database-busy")
 
 
 def _broken_rule(reason: str) -> ProjectError:
@@ -38,7 +44,7 @@ def _broken_rule(reason: str) -> ProjectError:
 def _unusable(reason: str) -> ProjectError:
     first_line = (reason.splitlines() or ["no reason given"])[0]
     if "locked" in first_line:
-        return Conflict("The database is busy with someone else's change. Nothing was saved. Try again in a moment.", code="database-busy")
+        return _busy()
     return ProjectError(
         f"The database cannot be used: {first_line}. Check that BEACONRY_HOME or BEACONRY_DATABASE_URL is right, "
         "that the database is running and that there is room on the disk.",

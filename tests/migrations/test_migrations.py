@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import ast
 import re
+import shutil
 import threading
 from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
@@ -175,6 +176,21 @@ def test_a_database_newer_than_the_code_is_refused_in_words(empty_url: str, open
     with pytest.raises(ProjectError, match=r"made by a newer Beaconry \(its revision 9999 is not known here\). Update Beaconry") as refusal:
         library.migrate(MIGRATIONS)
     assert refusal.value.code == "database-newer"
+
+
+def test_the_next_migration_is_begun_from_the_template_and_finds_nothing_to_do(tmp_path: Path):
+    folder = tmp_path / "migrations"
+    shutil.copytree(MIGRATIONS, folder, ignore=shutil.ignore_patterns("__pycache__"))
+    engine = open_engine(f"sqlite:///{tmp_path / 'x.sqlite3'}")
+    with _migrating(engine) as connection:
+        config = migrations_config(folder, connection)
+        command.upgrade(config, "head")
+        made = command.revision(config, "Do something.", autogenerate=True, rev_id="9999")
+        assert made.module.__doc__.strip() == f"Do something.\n\nRevision 9999, after {REVISIONS[-1]}."
+        tables_before = inspect(connection).get_table_names()
+        command.upgrade(config, "head")
+        assert inspect(connection).get_table_names() == tables_before
+    engine.dispose()
 
 
 def _folder_with(tmp_path: Path, *, name: str, body: str) -> Path:

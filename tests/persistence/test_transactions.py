@@ -9,10 +9,12 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from sqlalchemy.exc import TimeoutError
 
 from server.errors import Conflict, ProjectError
 from server.persistence import Library, RegionRecord
 from server.persistence.engine import open_engine
+from server.persistence.refusals import refusals_in_words
 from tests.persistence import things
 
 WRITERS = 8
@@ -117,6 +119,11 @@ def test_a_database_that_stays_busy_says_so(tmp_path: Path, open_library: Callab
         second.begin(),
     ):
         pass
+
+
+def test_a_database_with_too_many_users_says_so():
+    with pytest.raises(Conflict, match="The database is busy"), refusals_in_words():
+        raise TimeoutError("QueuePool limit reached")
 
 
 def test_a_folder_that_is_not_there_is_said_in_words(tmp_path: Path, open_library: Callable[[str], Library]):
