@@ -212,7 +212,7 @@ def _split(text: str) -> Iterator[tuple[int, list[str] | RowProblem]]:
     """Yield the line number and the cells of each row that is not blank.
 
     A quote left open would swallow the rest of the file. So a row takes further lines only while its quotes are unpaired, and when that
-    leads nowhere its first line is refused alone and reading goes on with the next line.
+    gives no row of the right width its first line is refused alone and reading goes on with the next line.
     """
     lines = list(io.StringIO(text, newline=""))
     at = 0
@@ -222,17 +222,16 @@ def _split(text: str) -> Iterator[tuple[int, list[str] | RowProblem]]:
             at += 1
             continue
         end = _end_of_row(lines, at)
-        cells = _cells("".join(lines[at:end])) if end else None
-        if isinstance(cells, list) and (expected is None or end == at + 1 or len(cells) == expected):
-            expected = expected or len(cells)
-            yield at + 1, cells
-            at = end
-        else:
-            yield (
-                at + 1,
-                cells if isinstance(cells, RowProblem) else RowProblem("A quote is opened and not closed.", code="quote-left-open"),
-            )
+        cells = _cells("".join(lines[at : end or at + 1]))
+        runs_on = end != at + 1
+        if runs_on and (isinstance(cells, RowProblem) or (expected is not None and len(cells) != expected)):
+            yield at + 1, RowProblem("A quote is opened and not closed.", code="quote-left-open")
             at += 1
+            continue
+        if isinstance(cells, list):
+            expected = expected or len(cells)
+        yield at + 1, cells
+        at = end
 
 
 def _end_of_row(lines: list[str], start: int) -> int:
@@ -246,6 +245,6 @@ def _end_of_row(lines: list[str], start: int) -> int:
 
 def _cells(row_text: str) -> list[str] | RowProblem:
     try:
-        return next(csv.reader(io.StringIO(row_text, newline=""), skipinitialspace=True))
+        return next(csv.reader(io.StringIO(row_text, newline=""), skipinitialspace=True, strict=True))
     except csv.Error as problem:
         return RowProblem(f"The row cannot be split into columns: {problem}.", code="row-unreadable")

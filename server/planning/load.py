@@ -13,7 +13,7 @@ from datetime import UTC, datetime
 from typing import Literal
 
 from server.errors import InputProblem
-from server.exchange import Reading, RefusedRow, read_airfields, read_beacons, read_checkpoints, source_of_key
+from server.exchange import Reading, RefusedRow, RowWarning, read_airfields, read_beacons, read_checkpoints, source_of_key
 from server.persistence import Library, LoadRecord, Work
 from server.planning.load_report import LoadReport, Place, changes_between, label_of
 from server.radio.beacon import Beacon, ComponentStatus
@@ -42,6 +42,7 @@ class _Comparison:
     gone: tuple[Place, ...]
     kept_in_use: tuple[Place, ...]
     doubles: tuple[RefusedRow, ...]
+    undecided: tuple[RowWarning, ...]
     unchanged: int
 
 
@@ -127,6 +128,9 @@ def _compare_with_region(work: Work, table: TableToLoad, region_id: int) -> _Com
         else:
             added.append(row)
     missing = _missing(table.reading, present)
+    undecided = _undecided(table, missing)
+    if undecided:
+        missing = []
     users = _users(work, table.what)
     in_use = [bool(users(place.id or 0)) for place in missing]
     return _Comparison(
@@ -135,16 +139,29 @@ def _compare_with_region(work: Work, table: TableToLoad, region_id: int) -> _Com
         gone=tuple(place for place, used in zip(missing, in_use, strict=True) if not used),
         kept_in_use=tuple(place for place, used in zip(missing, in_use, strict=True) if used),
         doubles=tuple(doubles),
+        undecided=undecided,
         unchanged=sum(old == new for old, new in updated),
     )
 
 
 def _missing(reading: Reading, present: dict[str, Place]) -> list[Place]:
-    """List what the source no longer names. While a row is too damaged to tell which thing it is, nothing counts as missing."""
-    if any(not row.key for row in reading.refused):
-        return []
+    """List what the source had before and the file does not name, neither in a row taken nor in one refused."""
     named = {row.external_key for row in reading.rows} | {row.key for row in reading.refused}
     return [place for key, place in present.items() if key not in named and source_of_key(key) in reading.sources]
+
+
+def _undecided(table: TableToLoad, missing: list[Place]) -> tuple[RowWarning, ...]:
+    """Warn, when rows are too damaged to tell which things they are, that therefore nothing counts as gone."""
+    return tuple(
+        RowWarning(
+            line_number=row.line_number,
+            key="",
+            message=f"{len(missing)} entries seem to have gone, but this row may be one of them. They are kept until the table is whole.",
+            code="gone-undecided",
+        )
+        for row in table.reading.refused
+        if missing and not row.key
+    )
 
 
 def _refuse_shrunk(table: TableToLoad, present: dict[str, Place]) -> None:
@@ -201,7 +218,7 @@ def _report(table: TableToLoad, comparison: _Comparison, *, dry_run: bool) -> Lo
         dry_run=dry_run,
         taken=len(table.reading.rows) - len(comparison.doubles),
         refused=(*table.reading.refused, *comparison.doubles),
-        warnings=table.reading.warnings,
+        warnings=(*table.reading.warnings, *comparison.undecided),
         added=tuple(label_of(place) for place in comparison.added),
         changed=tuple(change for listed in changes for change in listed),
         changed_count=len(changes),

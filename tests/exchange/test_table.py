@@ -1,0 +1,166 @@
+"""Whatever happens to a table on its way, it is read row by row or refused as a whole with a reason."""
+
+from __future__ import annotations
+
+import io
+
+import pytest
+
+from server.errors import InputProblem
+from server.exchange import read_beacons, read_checkpoints, read_limited
+from tests.exchange.table_builders import NAVAID, NAVAID_COLUMNS, OUR_BEACON, navaids, table
+
+
+def read(content: bytes):
+    return read_beacons(content, region_id=1, name="beacons.csv")
+
+
+def refusals(content: bytes) -> list[tuple[int, str]]:
+    return [(row.line_number, row.code) for row in read(content).refused]
+
+
+@pytest.mark.parametrize(
+    ("content", "message"),
+    [
+        (b"", "is empty"),
+        (b"\xef\xbb\xbf \r\n", "is empty"),
+        (b"<!DOCTYPE html><html><body>Not found</body></html>", "is a web page"),
+        (b"\n <html>", "is a web page"),
+        (b"PK\x03\x04\x14\x00", "archive or a spreadsheet"),
+        (b"\x1f\x8b\x08\x00", "archive or a spreadsheet"),
+        ("key,ident\n".encode("utf-16"), "may be UTF-16"),
+        (b"key\x00,ident\x00\n", "may be UTF-16, or binary"),
+        (b"key;ident;kind;frequency_khz\n1;2;3;4\n", "belong to no known table of beacons"),
+    ],
+)
+def test_what_is_no_table_is_refused_with_what_it_seems_to_be(content: bytes, message: str):
+    with pytest.raises(InputProblem, match=message):
+        read(content)
+
+
+def test_a_byte_that_is_not_utf_8_is_named_with_its_line():
+    with pytest.raises(InputProblem, match=r"beacons.csv, line 3: byte 0xC9 is not UTF-8") as caught:
+        read(navaids({}, {"name": "Andre"}).replace(b"Andre", b"Andr\xc9"))
+    assert caught.value.code == "not-utf-8"
+
+
+def test_byte_order_mark_and_windows_line_ends_change_nothing():
+    plain = navaids({}, {})
+    assert read(b"\xef\xbb\xbf" + plain.replace(b"\n", b"\r\n")) == read(plain)
+    assert read(plain.replace(b"\n", b"\r")) == read(plain)
+
+
+def test_columns_are_bound_by_name_in_any_order_and_unknown_ones_are_ignored():
+    row = {"surprise": "x", **dict(reversed(OUR_BEACON.items()))}
+    assert read(table(row)).rows == read(table(OUR_BEACON)).rows
+
+
+def test_a_changed_layout_is_refused_with_the_missing_and_the_found_columns():
+    content = navaids({}).replace(b"slaved_variation_deg", b"declination")
+    with pytest.raises(InputProblem, match=r"must have the columns slaved_variation_deg, which are not there\. Found: id") as caught:
+        read(content)
+    assert caught.value.code == "columns-missing"
+
+
+def test_a_table_parted_by_semicolons_says_so():
+    with pytest.raises(InputProblem, match="parted by semicolons"):
+        read_checkpoints(b"name;feature;lat_deg;lon_deg\nA;b;1;2\n", region_id=1, name="c.csv")
+
+
+def test_a_column_that_stands_twice_is_refused():
+    with pytest.raises(InputProblem, match="column ident stands twice"):
+        read(b"ident,name,kind,frequency_khz,lat_deg,lon_deg,ident\n")
+
+
+def test_a_header_alone_is_refused():
+    with pytest.raises(InputProblem, match="has a header but no rows"):
+        read(navaids())
+
+
+def test_line_numbers_are_those_of_an_editor_also_after_a_cell_with_line_ends():
+    content = navaids({"name": "One\nTwo\nThree"}, {}, {"frequency_khz": "-1"})
+    reading = read(content)
+    assert content.splitlines()[5].startswith(b"3,")
+    assert [(row.line_number, row.code) for row in reading.refused] == [(6, "frequency-unknown")]
+    assert reading.line_numbers == (2, 5)
+    assert reading.rows[0].name == "One Two Three"
+
+
+def test_blank_lines_are_passed_over_and_counted():
+    content = navaids({}, {"frequency_khz": "-1"}).replace(b"\n", b"\n\n", 1) + b"\n\n"
+    assert refusals(content) == [(4, "frequency-unknown")]
+
+
+def test_a_row_cut_short_or_with_a_stray_comma_is_refused_alone():
+    content = navaids({}, {"name": "cut, here"}, {}).replace(b'"cut, here"', b"cut, here")
+    content = content[: content.rindex(b",114300,090X")]
+    assert refusals(content) == [(3, "row-too-long"), (4, "row-too-short")]
+    assert len(read(content).rows) == 1
+
+
+def test_a_row_cut_short_is_still_known_by_its_key():
+    content = navaids({}, {})
+    reading = read(content[: content.rindex(b",114300,090X")])
+    assert [row.key for row in reading.refused] == ["ourairports:2"]
+    reading = read(content[: content.rindex(b"2,,SKR") + 1])
+    assert [row.key for row in reading.refused] == [""], "the key itself may have been cut"
+
+
+def test_a_quote_left_open_costs_one_row_and_not_the_rest_of_the_file():
+    content = navaids({}, {"name": "broken"}, {}, {}).replace(b"broken", b'"broken')
+    assert refusals(content) == [(3, "quote-left-open")]
+    assert [row.external_key for row in read(content).rows] == ["ourairports:1", "ourairports:3", "ourairports:4"]
+
+
+def test_two_quotes_left_open_cost_two_rows():
+    content = navaids({"name": "broken"}, {}, {"name": "broken"}, {}).replace(b"broken", b'"broken')
+    assert refusals(content) == [(2, "quote-left-open"), (4, "quote-left-open")]
+
+
+def test_control_characters_and_endless_cells_cost_their_row_only():
+    content = navaids({"name": "A\x00B"}, {"name": "x" * 200_000}, {})
+    assert refusals(content) == [(2, "control-character"), (3, "row-unreadable")]
+    assert len(read(content).rows) == 1
+
+
+def test_a_key_that_stands_twice_keeps_the_first_row():
+    reading = read(navaids({"id": "5"}, {"id": "5", "ident": "TWO"}))
+    assert [row.ident for row in reading.rows] == ["SKR"]
+    assert reading.refused[0].code == "key-twice"
+    assert "already stands in line 2" in reading.refused[0].reason
+
+
+@pytest.mark.parametrize("text", ["nan", "inf", "1e999", "1_0", "４３", "²", "43,5", "0x10", "--1", ""])
+def test_odd_numbers_are_refused_and_not_guessed(text: str):
+    reading = read(navaids({"latitude_deg": text}))
+    assert reading.rows == ()
+    assert reading.refused[0].code == ("position-missing" if text == "" else "not-a-number")
+
+
+def test_every_row_is_taken_or_refused():
+    changes = [{"frequency_khz": str(number * 4_000)} for number in range(60)]
+    reading = read(navaids(*changes))
+    assert reading.row_count == 60
+    assert reading.rows
+    assert reading.refused
+
+
+def test_a_stream_is_refused_as_soon_as_it_passes_the_limit():
+    class Endless(io.RawIOBase):
+        given = 0
+
+        def read(self, size: int = -1) -> bytes:
+            self.given += size
+            return b"x" * size
+
+    endless = Endless()
+    with pytest.raises(InputProblem, match=r"big\.csv is larger than 2 MB"):
+        read_limited(endless, name="big.csv", limit_bytes=2 * 1024 * 1024)
+    assert endless.given <= 3 * 1024 * 1024
+    assert read_limited(io.BytesIO(b"abc"), name="small.csv") == b"abc"
+
+
+def test_the_format_is_told_by_the_header_and_not_by_the_name():
+    assert read(navaids({})).format_name == "OurAirports navaids"
+    assert read(table(OUR_BEACON)).format_name == "Beaconry beacons"
+    assert set(NAVAID) <= set(NAVAID_COLUMNS)
