@@ -64,7 +64,8 @@ def parse_longitude(text: str) -> float:
 def parse_position(text: str) -> Position:
     """Read latitude and longitude written one after the other, by any of the forms of ``parse_latitude``.
 
-    With letters (N S E W) either may come first; without letters the latitude does. A comma, semicolon, slash or blank stands between them.
+    With letters (N S E W) either may come first; without letters the latitude does. A comma, semicolon, slash or blank stands between them;
+    a bare blank only between two angles written alike, because it also stands inside each.
 
     Raises
     ------
@@ -74,10 +75,11 @@ def parse_position(text: str) -> Position:
     if len(text) > _LONGEST_POSITION:
         raise InputProblem("That is too long for one position.", code="position-bad", place="position")
     readings = {}
-    for left, right in _halves(text.strip()):
-        position = _read_halves(left, right)
+    for left, right, clear in _halves(text.strip()):
+        alike = _count_numbers(left) == _count_numbers(right)
+        position = _read_halves(left, right) if clear or alike else None
         if position is not None:
-            readings[(position.lat_deg, position.lon_deg)] = (position, _count_numbers(left) == _count_numbers(right))
+            readings[(position.lat_deg, position.lon_deg)] = (position, alike)
     if len(readings) > 1:
         readings = {key: reading for key, reading in readings.items() if reading[1]}
     if len(readings) != 1:
@@ -103,6 +105,8 @@ def _dm(angle_deg: float, width: int, letters: str) -> str:
 
 def _angle(text: str, *, name: str, letters: str, limit_deg: float) -> float:
     plain = text.strip().translate(_SAME_SIGN).replace("''", '"')
+    if len(plain) > _LONGEST_POSITION:
+        raise _bad(text, name)
     sign, letter, body = _sign_and_letter(plain, text, name, letters)
     degrees, minutes, seconds = _parts(body, letter, text, name)
     if minutes >= 60.0 or seconds >= 60.0:
@@ -149,10 +153,13 @@ def _parts(body: str, letter: str, text: str, name: str) -> tuple[float, float, 
     return values[0], values[1], values[2]
 
 
-def _halves(text: str) -> list[tuple[str, str]]:
-    """Return every way to cut the text in two at a blank, comma, semicolon, slash, or beside a letter."""
+def _halves(text: str) -> list[tuple[str, str, bool]]:
+    """Return every way to cut the text in two, and whether the cut is clear: a comma, semicolon, slash or letter, not just a blank."""
     cuts = re.finditer(r"\s*[,;/]\s*|\s+|(?<=[NSEWnsew])(?=[0-9])|(?<=[0-9'\"°])(?=[NSEWnsew])", text)
-    return [(text[: cut.start()], text[cut.end() :]) for cut in cuts if cut.start() and cut.end() < len(text)]
+    lettered = re.search("[NSEWnsew]", text) is not None
+    return [
+        (text[: cut.start()], text[cut.end() :], lettered or not cut[0].isspace()) for cut in cuts if cut.start() and cut.end() < len(text)
+    ]
 
 
 def _read_halves(left: str, right: str) -> Position | None:

@@ -98,6 +98,18 @@ def destination(start: Position, *, bearing_true_deg: float, distance_nm: float)
     return travel(start, bearing_true_deg, metres_from_nautical_miles(distance_nm))[0]
 
 
+def destinations(start: Position, *, bearing_true_deg, distance_m) -> tuple[np.ndarray, np.ndarray]:
+    """Return latitudes and longitudes reached from ``start`` on true bearings [deg] after distances [m]; NaN where one of them is NaN.
+
+    Shapes (n,) in and out; longitudes in -180 <= lon <= 180.
+    """
+    distance_m = np.asarray(distance_m, dtype=float)
+    same = np.ones_like(distance_m)
+    lon_deg, lat_deg, _ = _WGS84.fwd(start.lon_deg * same, start.lat_deg * same, bearing_true_deg * same, distance_m)
+    known = np.isfinite(bearing_true_deg * distance_m)
+    return np.where(known, lat_deg, np.nan), np.where(known, lon_deg, np.nan)
+
+
 def points_along(a: Position, b: Position, distances_nm) -> tuple[np.ndarray, np.ndarray]:
     """Return latitudes and longitudes of points on the geodesic from a to b.
 

@@ -8,10 +8,12 @@ from functools import lru_cache
 import numpy as np
 from pyproj import Proj
 
+from server.errors import InputProblem
 from server.navigation.bearings import difference_deg, fold_deg
 from server.navigation.position import Position
 
 _LEAST_CONE_LATITUDE_DEG = 1.0
+_HIGHEST_PARALLEL_DEG = 89.0
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -28,6 +30,15 @@ class ConicProjection:
     lat_0: float
     lon_0: float
 
+    def __post_init__(self):
+        if abs(self.lat_1 + self.lat_2) < 1e-6 or not max(abs(self.lat_1), abs(self.lat_2), abs(self.lat_0)) < 90.0:
+            raise InputProblem(
+                f"A conic chart needs standard parallels between the poles that are not opposites; {self.lat_1:g} and {self.lat_2:g} "
+                f"with the middle parallel {self.lat_0:g} make none.",
+                code="conic-parallels",
+                place="standard parallels",
+            )
+
     @classmethod
     def for_bounds(cls, *, south: float, north: float, west: float, east: float) -> ConicProjection:
         """Fit a projection to a rectangle: parallels one sixth of its height in from the edges, origin in its middle.
@@ -42,9 +53,9 @@ class ConicProjection:
             moved_deg = (_LEAST_CONE_LATITUDE_DEG if middle_deg >= 0.0 else -_LEAST_CONE_LATITUDE_DEG) - middle_deg
         width_deg = east - west if east >= west else east - west + 360.0
         return cls(
-            lat_1=south + margin_deg + moved_deg,
-            lat_2=north - margin_deg + moved_deg,
-            lat_0=middle_deg,
+            lat_1=_off_pole(south + margin_deg + moved_deg),
+            lat_2=_off_pole(north - margin_deg + moved_deg),
+            lat_0=_off_pole(middle_deg),
             lon_0=difference_deg(west + width_deg / 2.0, 0.0),
         )
 
@@ -74,6 +85,10 @@ def _plane(projection: ConicProjection) -> Proj:
         lon_0=projection.lon_0,
         ellps="WGS84",
     )
+
+
+def _off_pole(lat_deg: float) -> float:
+    return min(max(lat_deg, -_HIGHEST_PARALLEL_DEG), _HIGHEST_PARALLEL_DEG)
 
 
 def _finite(values) -> np.ndarray:

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from server.navigation.validity import plain
+from server.errors import OutOfRange
+from server.navigation.validity import checked, plain
 from server.units import metres_from_feet, nautical_miles_from_metres
 
 EARTH_RADIUS_M = 6_371_000.0
@@ -35,5 +36,9 @@ def radio_horizon_nm(height_ft, other_height_ft=0.0, k: float = STANDARD_K):
 
 
 def _to_tangent_m(height_ft, radius_m: float):
-    height_m = metres_from_feet(np.asarray(height_ft, dtype=float))
+    height_m = checked(
+        metres_from_feet(np.asarray(height_ft, dtype=float)),
+        valid=np.greater_equal(height_ft, 0.0),
+        error=lambda: OutOfRange(f"An antenna {height_ft:g} ft below the ground has no horizon.", code="height-below-ground"),
+    )
     return radius_m * np.arccos(radius_m / (radius_m + height_m))
