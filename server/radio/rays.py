@@ -8,8 +8,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from pyproj import Geod
 
+from server.navigation.geodesy import destinations
 from server.navigation.position import Position
 from server.radio.ground import GridWindow, Ground
 
@@ -17,8 +17,6 @@ _NODE_SPACING_M = 4_000.0  # a straight chord on the lattice leaves the geodesic
 _HIGHEST_LATITUDE_DEG = 89.0  # beyond it meridians are too close for a lattice of degrees: unknown
 _WINDOW_MARGIN_DEG = 0.01
 _ON_LINE = 1e-7  # a place this near to a line of posts, in steps, lies on it: the rest is rounding
-
-_WGS84 = Geod(ellps="WGS84")
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -32,21 +30,6 @@ class Rays:
     first_node: np.ndarray
 
 
-def directions(start: Position, lat_deg: np.ndarray, lon_deg: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """Return true bearings [deg] and distances [m] from the antenna to points (n,)."""
-    same = np.ones_like(lat_deg)
-    bearing_true_deg, _, distance_m = _WGS84.inv(start.lon_deg * same, start.lat_deg * same, lon_deg, lat_deg)
-    return np.asarray(bearing_true_deg), np.asarray(distance_m)
-
-
-def places(start: Position, bearing_true_deg: np.ndarray, distance_m: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """Return latitudes and longitudes (n,) on geodesics from the antenna; NaN for a NaN distance."""
-    same = np.ones_like(distance_m)
-    lon_deg, lat_deg, _ = _WGS84.fwd(start.lon_deg * same, start.lat_deg * same, bearing_true_deg, distance_m)
-    known = np.isfinite(distance_m)
-    return np.where(known, lat_deg, np.nan), np.where(known, lon_deg, np.nan)
-
-
 def rays_on_lattice(start: Position, bearing_true_deg: np.ndarray, length_m: np.ndarray, ground: Ground) -> Rays:
     """Lay rays (n,) on the lattice of the ground: nodes on the geodesic at most 4 km apart."""
     chords = np.maximum(1, np.ceil(length_m / _NODE_SPACING_M).astype(int))
@@ -54,7 +37,7 @@ def rays_on_lattice(start: Position, bearing_true_deg: np.ndarray, length_m: np.
     ray = np.repeat(np.arange(length_m.size), chords + 1)
     part = np.arange(first_node[-1]) - first_node[ray]
     distance_m = length_m[ray] * part / chords[ray]
-    lat_deg, lon_deg = places(start, bearing_true_deg[ray], distance_m)
+    lat_deg, lon_deg = destinations(start, bearing_true_deg=bearing_true_deg[ray], distance_m=distance_m)
     lon_deg = start.lon_deg + (lon_deg - start.lon_deg + 180.0) % 360.0 - 180.0  # runs on over the antimeridian
     pole_part = np.minimum.reduceat(np.where(np.abs(lat_deg) > _HIGHEST_LATITUDE_DEG, part, part.size), first_node[:-1])
     on_lattice = part < pole_part[ray]

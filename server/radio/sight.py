@@ -15,13 +15,14 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from server.errors import OutOfRange
+from server.navigation.geodesy import bearings_and_distances, destinations
 from server.navigation.position import Position
 from server.radio.ground import UNKNOWN_BELOW_M, Ground
-from server.radio.rays import Rays, directions, places, rays_on_lattice
-from server.units import metres_from_feet
+from server.radio.rays import Rays, rays_on_lattice
+from server.units import metres_from_feet, metres_from_nautical_miles
 
 ASSUMED_ANTENNA_HEIGHT_M = 8.0
-"""Used, and said so, when the height of the antenna is not published: a VOR antenna on its shelter stands about this high."""
+"""Used, and said so, when the height of the antenna is not published: a VOR antenna on its shelter (common practice)."""
 
 CLEAR_DISC_M = 200.0
 """Ground nearer to the antenna than this counts as level and never hides anything: stations stand on graded sites, and posts 90 m apart
@@ -144,7 +145,9 @@ def lowest_altitudes(
     lat_deg = np.asarray(lat_deg, dtype=float)
     lon_deg = np.asarray(lon_deg, dtype=float)
     radius_m = effective_earth_factor * MEAN_EARTH_RADIUS_M
-    bearing_true_deg, distance_m = directions(antenna.position, lat_deg, lon_deg)
+    bearing_true_deg, distance_nm = bearings_and_distances(antenna.position, lat_deg, lon_deg)
+    bearing_true_deg = np.nan_to_num(bearing_true_deg)  # no direction at the antenna or from a pole: any serves
+    distance_m = metres_from_nautical_miles(distance_nm)
     usable = distance_m <= LONGEST_RAY_M
     rays = rays_on_lattice(antenna.position, bearing_true_deg[usable], distance_m[usable], ground)
 
@@ -158,7 +161,9 @@ def lowest_altitudes(
     _kernels.altitudes_on_slopes(distance_m[usable], slope, antenna.altitude_m, radius_m, altitude_m)
     smooth_m = _smooth_earth_altitudes(antenna.altitude_m, lowest_ground_m, distance_m[usable], radius_m)
     is_ridge = (altitude_m > smooth_m + SMOOTH_EARTH_MARGIN_M) & (crest_m < distance_m[usable])
-    ridge_lat_deg, ridge_lon_deg = places(antenna.position, bearing_true_deg[usable], np.where(is_ridge, crest_m, np.nan))
+    ridge_lat_deg, ridge_lon_deg = destinations(
+        antenna.position, bearing_true_deg=bearing_true_deg[usable], distance_m=np.where(is_ridge, crest_m, np.nan)
+    )
 
     def spread(values, elsewhere=np.nan):
         table = np.full(lat_deg.shape, elsewhere)
@@ -227,7 +232,9 @@ class SightLine:
 
     def crest_position(self, index: int) -> Position:
         """Return where a crest stands."""
-        lat_deg, lon_deg = places(self.antenna.position, np.array([self.bearing_true_deg]), self.crest_distance_m[[index]])
+        lat_deg, lon_deg = destinations(
+            self.antenna.position, bearing_true_deg=self.bearing_true_deg, distance_m=self.crest_distance_m[[index]]
+        )
         return Position(lat_deg=float(lat_deg[0]), lon_deg=float(lon_deg[0]))
 
 
