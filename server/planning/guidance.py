@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import groupby
 
 from server.errors import OutOfRange
 from server.navigation import declination_used, difference_deg, distance_nm, fold_deg, inverse, magnetic_from_true_deg, reciprocal_deg
@@ -102,22 +103,22 @@ def dependable(stretch: Stretch) -> bool:
 
 
 def dependable_until_nm(stretches: tuple[Stretch, ...]) -> float:
-    """How far from the start of the leg the beacon serves without a break; 0 when it does not even begin."""
+    """Where the beacon behind is lost: the end of the first unbroken part on which it serves; 0 when it never does. [NM]"""
     reach_nm = 0.0
-    for stretch in stretches:
-        if not dependable(stretch):
+    for heard, group in groupby(stretches, key=dependable):
+        if heard:
+            reach_nm = list(group)[-1].to_nm
             break
-        reach_nm = stretch.to_nm
     return reach_nm
 
 
 def dependable_from_nm(stretches: tuple[Stretch, ...]) -> float:
-    """From where on the beacon serves without a break to the end of the leg; the leg's length when it does not at its end."""
-    reach_nm = stretches[-1].to_nm if stretches else 0.0
-    for stretch in reversed(stretches):
-        if not dependable(stretch):
+    """From where the beacon ahead serves: the start of the last unbroken part; the leg's length when it never does. [NM]"""
+    reach_nm = stretches[-1].to_nm
+    for heard, group in groupby(reversed(stretches), key=dependable):
+        if heard:
+            reach_nm = list(group)[-1].from_nm
             break
-        reach_nm = stretch.from_nm
     return reach_nm
 
 
@@ -149,17 +150,18 @@ def changeover(behind: tuple[Stretch, ...], ahead: tuple[Stretch, ...]) -> Chang
     return Changeover(at_nm=last_nm, gap_from_nm=last_nm, gap_to_nm=heard_nm, half_way_nm=half_way_nm)
 
 
+GAP_NM = 0.5
+"""A shorter gap is flown in a few seconds and is not worth a line of the log."""
+
+
 def gaps(stretches: tuple[Stretch, ...]) -> tuple[tuple[float, float], ...]:
-    """The parts of a leg where no guiding beacon is dependable, neighbours joined. [NM from the start of the leg]"""
-    joined: list[tuple[float, float]] = []
-    for stretch in stretches:
-        if dependable(stretch):
-            continue
-        if joined and abs(joined[-1][1] - stretch.from_nm) < 1e-9:
-            joined[-1] = (joined[-1][0], stretch.to_nm)
-        else:
-            joined.append((stretch.from_nm, stretch.to_nm))
-    return tuple(joined)
+    """The parts of a leg, half a mile or longer, where no guiding beacon is dependable. [NM from the start of the leg]"""
+    found = []
+    for heard, group in groupby(stretches, key=dependable):
+        part = list(group)
+        if not heard and part[-1].to_nm - part[0].from_nm >= GAP_NM:
+            found.append((part[0].from_nm, part[-1].to_nm))
+    return tuple(found)
 
 
 def reception_of(

@@ -5,10 +5,11 @@ The three shelves of a region - beacons, airfields, checkpoints - are kept in th
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, replace
 from typing import Any, Literal
 
-from server.errors import NotFound
+from server.errors import Conflict, InputProblem, NotFound, Problem
 from server.navigation import Aircraft, Airfield, Checkpoint, Route
 from server.persistence import Library, RegionRecord
 from server.radio import Beacon, BeaconKind
@@ -42,6 +43,30 @@ def browse(library: Library, slug: str, shelf: Shelf, *, search: str = "", kind:
         page = min(page, pages)
         things = repository.list(region.id, **narrowed, limit=PER_PAGE, offset=(page - 1) * PER_PAGE)
     return Browse(region=region, things=tuple(things), total=total, page=page, pages=pages)
+
+
+def add_region(library: Library, *, slug: str, name: str, level_rule: str) -> RegionRecord:
+    """Make an empty region of real places, to load tables and terrain into.
+
+    Raises
+    ------
+    InputProblem
+        The short name is not letters, digits and hyphens, or either name is empty.
+    Conflict
+        The short name is taken.
+    """
+    problems = []
+    if not re.fullmatch(r"[a-z0-9][a-z0-9-]{0,39}", slug):
+        text = f'"{slug}" cannot be a short name: use up to 40 small letters, digits and hyphens, such as north-coast.'
+        problems.append(Problem(place="region", message=text))
+    if not name.strip():
+        problems.append(Problem(place="name", message="Give the region a name for people."))
+    if problems:
+        raise InputProblem(problems[0].message, code="region-name", problems=tuple(problems))
+    with library.begin() as work:
+        if any(region.slug == slug for region in work.regions.list()):
+            raise Conflict(f'There is a region "{slug}" already. Choose another short name.', code="region-exists")
+        return work.regions.add(RegionRecord(slug=slug, name=name.strip(), fictional=False, level_rule=level_rule))
 
 
 def find_region(library: Library, slug: str) -> RegionRecord:

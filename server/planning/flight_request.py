@@ -1,0 +1,189 @@
+"""A flight asked for in words, as on a command line: idents, an altitude, a wind like 250T/15@6000. Makes a Route of it, not stored."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from datetime import UTC, datetime
+
+from server.errors import InputProblem, NotFound
+from server.navigation import (
+    Aircraft,
+    Airfield,
+    FuelUnit,
+    NorthReference,
+    PointKind,
+    Route,
+    RoutePoint,
+    WindLayer,
+    parse_number,
+    parse_position,
+)
+from server.persistence import Library, RegionRecord, Work
+from server.planning.reserves import reserve_rule
+from server.radio import Beacon
+from server.units import litres_from_us_gallons
+
+
+@dataclass(frozen=True, kw_only=True)
+class FlightRequest:
+    """What a person typed; every field is text as given, empty where nothing was."""
+
+    region: str
+    departure: str
+    destination: str
+    altitude: str
+    via: tuple[str, ...] = ()
+    depart_at: str = ""
+    aircraft: str = ""
+    winds: tuple[str, ...] = ()
+    isa_deviation: str = ""
+    fuel: str = ""
+    reserve: str = ""
+    name: str = ""
+
+
+def route_from_request(library: Library, request: FlightRequest) -> Route:
+    """Look every name up and read every number; the first thing that cannot be is said with what is allowed.
+
+    Raises
+    ------
+    InputProblem
+        A word or number that cannot be read, or a name that fits several things (the message lists them).
+    NotFound
+        A name that fits nothing.
+    """
+    with library.read() as work:
+        region = work.regions.by_slug(request.region)
+        departure = _airfield(work, region, request.departure)
+        destination = _airfield(work, region, request.destination)
+        aircraft = _aircraft(work, request.aircraft) if request.aircraft else None
+        points = tuple(_point(work, region, word) for word in request.via)
+    return Route(
+        region_id=departure.region_id,
+        name=request.name or f"{departure.ident} to {destination.ident}",
+        departure_airfield_id=_stored(departure.id),
+        destination_airfield_id=_stored(destination.id),
+        points=points,
+        altitude_ft=_number(request.altitude, "--altitude", "feet above sea level, such as 7500"),
+        departure_utc=moment_utc(request.depart_at) if request.depart_at else None,
+        aircraft_id=aircraft.id if aircraft is not None else None,
+        winds=tuple(wind_from_words(word) for word in request.winds),
+        isa_deviation_c=_number(request.isa_deviation, "--isa", "degrees Celsius, such as +5") if request.isa_deviation else None,
+        fuel_on_board_l=fuel_litres(request.fuel) if request.fuel else None,
+        reserve_rule=reserve_rule(request.reserve).key if request.reserve else "",
+    )
+
+
+def _stored(number: int | None) -> int:
+    assert number is not None, "what comes from the database has a number"
+    return number
+
+
+def _airfield(work: Work, region: RegionRecord, ident: str) -> Airfield:
+    found = work.airfields.find_by_ident(_stored(region.id), ident)
+    if not found:
+        raise NotFound(f'{region.name} has no airfield "{ident}". List them with: beaconry list airfields --region {region.slug}')
+    return found[0]
+
+
+def _aircraft(work: Work, registration: str) -> Aircraft:
+    aircraft = work.aircraft.list()
+    for each in aircraft:
+        if each.registration.casefold() == registration.casefold():
+            return each
+    known = ", ".join(each.registration for each in aircraft) or "none yet"
+    raise NotFound(f'There is no aircraft "{registration}". Known: {known}.')
+
+
+def _beacon(work: Work, region: RegionRecord, word: str) -> Beacon:
+    """A beacon by ident, or by ident and kind ("ALD:VOR") where two share an ident."""
+    ident, _, kind = word.partition(":")
+    found = work.beacons.find_by_ident(_stored(region.id), ident.upper())
+    if kind:
+        found = tuple(beacon for beacon in found if beacon.kind.value.casefold() == kind.casefold())
+    if not found:
+        raise NotFound(f'{region.name} has no beacon "{word}". List them with: beaconry list beacons --region {region.slug}')
+    guiding = tuple(beacon for beacon in found if beacon.guides_vor_receiver)
+    if len(found) > 1 and len(guiding) != 1:
+        choices = ", ".join(f"{beacon.ident}:{beacon.kind.value} ({beacon.name})" for beacon in found)
+        raise InputProblem(
+            f'"{word}" fits several beacons: {choices}. Write the kind after the ident.', code="ident-ambiguous", place="--via"
+        )
+    return guiding[0] if len(found) > 1 else found[0]
+
+
+_RADIAL = re.compile(r"(?P<beacon>[A-Za-z0-9:/]+?)-(?P<radial>\d{1,3}(?:\.\d+)?)")
+_RADIAL_DISTANCE = re.compile(_RADIAL.pattern + r"@(?P<distance>\d+(?:\.\d+)?)")
+
+
+def _point(work: Work, region: RegionRecord, word: str) -> RoutePoint:
+    """A point of --via: a beacon ident, ABC-045@12 (radial and distance), ABC-045+DEF-120 (two radials), or a position."""
+    if match := _RADIAL_DISTANCE.fullmatch(word):
+        beacon = _beacon(work, region, match["beacon"])
+        return RoutePoint(
+            kind=PointKind.RADIAL_DISTANCE, beacon_id=beacon.id, radial_deg=float(match["radial"]), distance_nm=float(match["distance"])
+        )
+    parts = [_RADIAL.fullmatch(part) for part in word.split("+")]
+    if len(parts) == 2 and parts[0] and parts[1]:
+        first, second = parts
+        return RoutePoint(
+            kind=PointKind.TWO_RADIALS,
+            beacon_id=_beacon(work, region, first["beacon"]).id,
+            radial_deg=float(first["radial"]),
+            second_beacon_id=_beacon(work, region, second["beacon"]).id,
+            second_radial_deg=float(second["radial"]),
+        )
+    if " " in word:
+        return RoutePoint(kind=PointKind.POSITION, position=parse_position(word))
+    return RoutePoint(kind=PointKind.BEACON, place_id=_beacon(work, region, word).id)
+
+
+_WIND = re.compile(r"(?P<from>\d{1,3})(?P<reference>[TM])/(?P<speed>\d{1,3})@(?P<altitude>\d{1,5})", re.IGNORECASE)
+
+
+def wind_from_words(word: str) -> WindLayer:
+    """Read "250T/15@6000": from 250 degrees true, 15 kt, at 6,000 ft. The T or M is never left out."""
+    match = _WIND.fullmatch(word.strip())
+    if match is None or int(match["from"]) > 360:
+        raise InputProblem(
+            f'"{word}" is not a wind. Write direction with T (true) or M (magnetic), speed in kt and altitude in ft: 250T/15@6000. '
+            "Still air is 000T/0@0.",
+            code="wind-words",
+            place="--wind",
+        )
+    return WindLayer(
+        altitude_ft=float(match["altitude"]),
+        from_deg=float(match["from"]),
+        speed_kt=float(match["speed"]),
+        reference=NorthReference(match["reference"].upper()),
+    )
+
+
+def fuel_litres(word: str) -> float:
+    """Read fuel with its unit: "90L" or "24gal" (US gallons). The unit is never left out."""
+    match = re.fullmatch(r"(?P<amount>[0-9.]+)\s*(?P<unit>L|gal)", word.strip(), re.IGNORECASE)
+    if match is None:
+        raise InputProblem(
+            f'"{word}" is not an amount of fuel. Write the unit: 90L, or 24gal for US gallons.', code="fuel-words", place="--fuel"
+        )
+    amount = parse_number(match["amount"])
+    return amount if match["unit"].casefold() == FuelUnit.LITRE.value.casefold() else litres_from_us_gallons(amount)
+
+
+def moment_utc(word: str) -> datetime:
+    """Read a moment in UTC: 2026-05-01T09:00Z. Without the Z it is refused: local time and UTC must not be mixed up."""
+    try:
+        moment = datetime.fromisoformat(word.strip().replace("z", "Z"))
+    except ValueError:
+        moment = None
+    if moment is None or moment.tzinfo is None:
+        raise InputProblem(f'"{word}" is not a moment in UTC. Write it with Z: 2026-05-01T09:00Z.', code="moment-words", place="--depart")
+    return moment.astimezone(UTC)
+
+
+def _number(word: str, place: str, meaning: str) -> float:
+    try:
+        return parse_number(word)
+    except InputProblem as problem:
+        raise InputProblem(f'{place} "{word}" cannot be read: give {meaning}.', code=problem.code, place=place) from problem

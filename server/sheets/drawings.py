@@ -1,0 +1,35 @@
+"""From a planned route to its two drawings, the chart and the section."""
+
+from __future__ import annotations
+
+from server.planning import PlannedRoute
+from server.sheets.chart import ChartInput, route_chart_svg
+from server.sheets.section import SectionCurve, route_section_svg
+
+
+def chart_of(planned: PlannedRoute) -> str:
+    """Draw the chart of a planned route as SVG."""
+    return route_chart_svg(
+        ChartInput(
+            log=planned.log,
+            projection=planned.projection,
+            ground=planned.ground,
+            beacons=planned.beacons,
+            airfields=planned.airfields,
+            checkpoints=planned.checkpoints,
+            estimated_declination_deg=planned.materials.estimated_declination_deg,
+        )
+    )
+
+
+def section_of(planned: PlannedRoute) -> str:
+    """Draw the section along a planned route as SVG."""
+    curves = tuple(
+        SectionCurve(
+            beacon_ident=curve.beacon.ident,
+            distance_nm=curve.start_nm + curve.survey.sample_nm,
+            lowest_altitude_ft=curve.survey.lowest_altitude_ft,
+        )
+        for curve in planned.curves
+    )
+    return route_section_svg(planned.log, planned.ground, curves=curves)
