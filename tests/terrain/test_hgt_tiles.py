@@ -7,6 +7,8 @@ north to south, big-endian signed 16 bit, metres, void -32768.
 from __future__ import annotations
 
 import struct
+import subprocess
+import sys
 from pathlib import Path
 
 import numpy as np
@@ -169,9 +171,6 @@ def test_tiles_in_subfolders_are_found_and_progress_is_told(store, tiles):
 
 
 def test_loading_hgt_does_not_bring_in_rasterio(tiles, tmp_path):
-    import subprocess
-    import sys
-
     write_tile(tiles, "N44W072", level_tile(1))
     script = (
         "import sys; from pathlib import Path; from server.terrain import TerrainStore;"
