@@ -18,4 +18,4 @@ OFF_FLAG_MEANINGS = (
     "abeam: the station is about 90° from the selected course",
 )
 
-OFF_FLAG_TITLE = "OFF flag: not a broken set at once. Five meanings"
+OFF_FLAG_TITLE = "What an OFF flag can mean"

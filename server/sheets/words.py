@@ -232,11 +232,12 @@ def why_set_and_steer_differ(leg: LogLeg, guidance: Guidance) -> str:
     """Explain, with its numbers, why the number set on the OBS is not the number steered."""
     if guidance.selected_course_deg is None or leg.heading_magnetic_deg is None:
         return ""
-    station_north = "an estimate" if guidance.beacon.alignment.kind is AlignmentKind.UNKNOWN else "its own"
+    unknown = guidance.beacon.alignment.kind is AlignmentKind.UNKNOWN
+    counts = "an estimated north, its own is not known" if unknown else f"its own north ({figures.alignment(guidance.beacon.alignment)})"
     return (
-        f"Set {figures.course(guidance.selected_course_deg)}: {station(guidance.beacon)} counts from {station_north} north "
-        f"({figures.alignment(guidance.beacon.alignment)}). Steer {figures.course(leg.heading_magnetic_deg)}: today's variation here "
-        f"({figures.variation(leg.variation_deg)}) and the wind ({figures.correction(leg.wind_correction_deg)})."
+        f"Set {figures.course(guidance.selected_course_deg)}: {station(guidance.beacon)} counts from {counts}. "
+        f"Steer {figures.course(leg.heading_magnetic_deg)}: today's variation here ({figures.variation(leg.variation_deg)}) and the wind "
+        f"({figures.correction(leg.wind_correction_deg)})."
     )
 
 
