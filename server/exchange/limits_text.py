@@ -31,10 +31,11 @@ Entries = dict[ComponentKind, tuple]
 
 
 def plain_number(number: float) -> str:
-    """Write a number so that reading it gives the same number: all its digits, no exponent, no needless zeros."""
+    """Write a number so that reading it gives the same number: all its digits, no exponent, no needless zeros; 20 decimals at most."""
     if number == int(number):
         return str(int(number))
-    return format(Decimal(repr(float(number))), "f")
+    text = format(Decimal(repr(float(number))), "f")
+    return text if len(text) <= 30 else f"{number:.20f}"  # parse_number reads 30 characters
 
 
 def read_coverage(cell: str) -> Entries:

@@ -85,9 +85,10 @@ def read_aircraft(content: bytes, *, name: str) -> tuple[Aircraft, ...]:
     entries = _parsed(text, name=name).get("aircraft")
     if not isinstance(entries, list) or not all(isinstance(entry, dict) for entry in entries):
         raise InputProblem(f"{name} has no [[aircraft]] entries.", code="region-file-unusable", place=name)
+    starts = [match.start() for match in re.finditer(r"^[ \t]*\[\[", text, re.MULTILINE)]
     found, problems = [], []
     for number, entry in enumerate(entries, 1):
-        fields = _Fields(entry, text, name, of=f"aircraft {number}, ", occurrence=number)
+        fields = _Fields(entry, text, name, of=f"aircraft {number}, ", start=starts[number - 1] if number <= len(starts) else len(text))
         values = _aircraft_values(fields)
         problems.extend(fields.problems)
         if not fields.problems:
@@ -161,18 +162,17 @@ def _raise(problems: list[Problem], name: str) -> None:
 class _Fields:
     """Reads typed values out of a TOML table and collects what is wrong, each with the line its name stands in."""
 
-    def __init__(self, table: dict, text: str, name: str, *, of: str = "", occurrence: int = 1):
+    def __init__(self, table: dict, text: str, name: str, *, of: str = "", start: int = 0):
         self.problems: list[Problem] = []
         self._table = table
         self._text = text
         self._name = name
         self._of = of
-        self._occurrence = occurrence
+        self._start = start
 
     def refuse(self, field: str, what: str) -> None:
-        places = [match.start() for match in re.finditer(rf"(?m)^\s*{re.escape(field)}\s*=", self._text)]
-        at = self._text.count("\n", 0, places[self._occurrence - 1]) + 1 if len(places) >= self._occurrence else None
-        place = f"{self._name}, line {at}" if field in self._table and at else self._name
+        found = re.compile(rf"^[ \t]*{re.escape(field)}[ \t]*=", re.MULTILINE).search(self._text, self._start)
+        place = f"{self._name}, line {self._text.count(chr(10), 0, found.start()) + 1}" if found and field in self._table else self._name
         self.problems.append(Problem(place=place, message=f"{place}: {self._of}{field} {what}.", code="region-file-unusable"))
 
     def take(self, field: str, default):
