@@ -109,84 +109,73 @@ def elevations_at(posts, unknown_below, row, column, elevation):
 
 
 @njit(cache=True, nogil=True)
-def steepest_place(d_in, d_out, z_in, z_middle, z_out, h0, re):
-    """Distance in a patch where the slope of sight has its one level place, NaN where it has none there.
-
-    Along the chord z - h0 = A + B d + C' d^2, so the slope is A/d + B + C d with C = C' - 1/(2 re): level at d = sqrt(A / C).
-    """
-    length = d_out - d_in
-    first = d_in / length
-    bend = 2.0 * (z_in + z_out - 2.0 * z_middle)  # C', with the length of the chord as unit of distance
-    rate = z_out - z_in - bend  # dz/dd at d_in
-    at_antenna = z_in - h0 + (bend * first - rate) * first  # A
-    curve = bend - length * length * (0.5 / re)  # C
-    if at_antenna * curve <= 0.0:
-        return np.nan
-    if not first * first < at_antenna / curve < (first + 1.0) * (first + 1.0):
-        return np.nan
-    return length * np.sqrt(at_antenna / curve)
+def surface_along(corners, down, across, down_step, across_step):
+    """Elevation along a straight piece in a patch, from u = 0 to 1: z_in + rate u + bend u^2. Returns the three coefficients."""
+    north_west, north_east, south_west, south_east = corners
+    z_in = bilinear(corners, down, across)
+    bend = (north_west - north_east - south_west + south_east) * down_step * across_step
+    rate = bilinear(corners, down + down_step, across + across_step) - z_in - bend
+    return z_in, rate, bend
 
 
 @njit(cache=True, nogil=True)
-def add_patch(posts, unknown_below, rows, columns, d_in, d_out, h0, re, distance, elevation, count):
+def level_place(d_in, d_out, z_in, rate, bend, h0, re):
+    """Distance between d_in and d_out where the slope of sight over a patch is level, NaN where it is not.
+
+    Along the piece z - h0 = A + B d + C' d^2, so the slope is A/d + B + C d with C = C' - 1/(2 re): level at d = sqrt(A / C).
+    """
+    length = d_out - d_in
+    a = ((z_in - h0) * length - rate * d_in) * length + bend * d_in * d_in  # A times length^2
+    c = bend - length * length * (0.5 / re)  # C times length^2
+    # One condition without shortcuts: each half is a coin toss for the processor.
+    inside = (a * c > 0.0) & (abs(a) > d_in * d_in * abs(c)) & (abs(a) < d_out * d_out * abs(c))
+    return np.sqrt(a / c) if inside else np.nan
+
+
+@njit(cache=True, nogil=True)
+def add_patch(posts, unknown_below, row, column, row_step, column_step, d_in, d_out, h0, re, distance, elevation, count):
     """Append the turning points of one patch: entry (after unknown ground), level place, exit. Returns the new count.
 
-    ``rows`` and ``columns`` are the lattice places at entry, middle and exit. Unknown ground is one point with elevation NaN.
+    The ray enters at (row, column) and leaves one step on. Unknown ground is one point with elevation NaN.
     """
-    z_in = z_middle = z_out = np.nan
-    if on_lattice(rows[1], posts.shape[0]) and on_lattice(columns[1], posts.shape[1]):
-        i = patch_index(rows[1], posts.shape[0])
-        j = patch_index(columns[1], posts.shape[1])
-        corners = patch_corners(posts, unknown_below, i, j, rows[1] - i, columns[1] - j)
-        z_in = bilinear(corners, rows[0] - i, columns[0] - j)
-        z_middle = bilinear(corners, rows[1] - i, columns[1] - j)
-        z_out = bilinear(corners, rows[2] - i, columns[2] - j)
+    z_in = rate = bend = np.nan
+    row_middle, column_middle = row + 0.5 * row_step, column + 0.5 * column_step
+    if on_lattice(row_middle, posts.shape[0]) and on_lattice(column_middle, posts.shape[1]):
+        i = patch_index(row_middle, posts.shape[0])
+        j = patch_index(column_middle, posts.shape[1])
+        corners = patch_corners(posts, unknown_below, i, j, row_middle - i, column_middle - j)
+        z_in, rate, bend = surface_along(corners, row - i, column - j, row_step, column_step)
     after_unknown = count == 0 or np.isnan(elevation[count - 1])
-    if np.isnan(z_in + z_middle + z_out):
+    if np.isnan(rate):
         if count == 0 or not after_unknown:
-            distance[count] = d_in
-            elevation[count] = np.nan
+            distance[count], elevation[count] = d_in, np.nan
             count += 1
         return count
     if after_unknown:
-        distance[count] = d_in
-        elevation[count] = z_in
+        distance[count], elevation[count] = d_in, z_in
         count += 1
-    d = steepest_place(d_in, d_out, z_in, z_middle, z_out, h0, re)
+    d = level_place(d_in, d_out, z_in, rate, bend, h0, re)
     if not np.isnan(d):
         u = (d - d_in) / (d_out - d_in)
-        distance[count] = d
-        elevation[count] = z_in * (1.0 - u) * (1.0 - 2.0 * u) + 4.0 * z_middle * u * (1.0 - u) + z_out * u * (2.0 * u - 1.0)
+        distance[count], elevation[count] = d, z_in + (rate + bend * u) * u
         count += 1
-    distance[count] = d_out
-    elevation[count] = z_out
+    distance[count], elevation[count] = d_out, z_in + rate + bend
     return count + 1
 
 
 @njit(cache=True, nogil=True)
-def add_chord(posts, unknown_below, row, column, node_distance, n, start, h0, re, distance, elevation, count):
-    """Append the turning points of the chord from node n to node n + 1, beyond the distance ``start``. Returns the new count."""
-    down = row[n + 1] - row[n]
-    across = column[n + 1] - column[n]
-    length = node_distance[n + 1] - node_distance[n]
-    t = max(0.0, (start - node_distance[n]) / length)
+def add_chord(posts, unknown_below, row, column, d_start, d_end, start, h0, re, distance, elevation, count):
+    """Append the turning points of one chord, beyond the distance ``start``. ``row`` and ``column`` are its two ends. Returns the count."""
+    down, across, length = row[1] - row[0], column[1] - column[0], d_end - d_start
+    on_grid = np.isfinite(down + across)
+    t = max(0.0, (start - d_start) / length)
     while t < 1.0:
-        after = 1.0
-        if np.isfinite(down + across):
-            after = min(after, next_line(row[n], down, t), next_line(column[n], across, t))
-        middle = 0.5 * (t + after)
+        after = min(1.0, next_line(row[0], down, t), next_line(column[0], across, t)) if on_grid else 1.0
+        row_in, column_in = row[0] + down * t, column[0] + across * t
+        d_in, d_out = d_start + length * t, d_start + length * after
+        step = after - t
         count = add_patch(
-            posts,
-            unknown_below,
-            (row[n] + down * t, row[n] + down * middle, row[n] + down * after),
-            (column[n] + across * t, column[n] + across * middle, column[n] + across * after),
-            node_distance[n] + length * t,
-            node_distance[n] + length * after,
-            h0,
-            re,
-            distance,
-            elevation,
-            count,
+            posts, unknown_below, row_in, column_in, down * step, across * step, d_in, d_out, h0, re, distance, elevation, count
         )
         t = after
     return count
@@ -197,8 +186,10 @@ def walk(posts, unknown_below, row, column, node_distance, start, h0, re, distan
     """Fill the turning points of one ray: between two of them the slope of sight only rises or only falls. Returns their number."""
     count = 0
     for n in range(row.size - 1):
-        if node_distance[n + 1] > start:
-            count = add_chord(posts, unknown_below, row, column, node_distance, n, start, h0, re, distance, elevation, count)
+        d_start, d_end = node_distance[n], node_distance[n + 1]
+        if d_end > start:
+            chord_row, chord_column = (row[n], row[n + 1]), (column[n], column[n + 1])
+            count = add_chord(posts, unknown_below, chord_row, chord_column, d_start, d_end, start, h0, re, distance, elevation, count)
     return count
 
 

@@ -128,12 +128,33 @@ def test_one_line_of_posts_is_no_lattice(form):
 
 
 @both_ways
-def test_steepest_place_is_where_a_search_finds_it(form):
-    # z - h0 = A + B d + C' d^2 with A < 0: smooth ground 100 m under the antenna over 60 km, whose tangent lies at sqrt(2 re 100 m).
-    found = form(_kernels.steepest_place)(20_000.0, 60_000.0, 160.0, 160.0, 160.0, ANTENNA_M, RADIUS_M)
-    assert found == pytest.approx(math.sqrt(2.0 * RADIUS_M * 100.0), rel=1e-9)
-    assert math.isnan(form(_kernels.steepest_place)(20_000.0, 30_000.0, 160.0, 160.0, 160.0, ANTENNA_M, RADIUS_M))
-    assert math.isnan(form(_kernels.steepest_place)(20_000.0, 30_000.0, 360.0, 360.0, 360.0, ANTENNA_M, RADIUS_M))
+def test_surface_along_a_piece_is_the_bilinear_surface(form):
+    corners = (120.0, 310.0, 95.0, 260.0)
+    z_in, rate, bend = form(_kernels.surface_along)(corners, 0.2, 0.9, 0.7, -0.6)
+    u = np.linspace(0.0, 1.0, 9)
+    expected = surface(np.array([[120.0, 310.0], [95.0, 260.0]]), 0.2 + 0.7 * u, 0.9 - 0.6 * u)
+    np.testing.assert_allclose(z_in + rate * u + bend * u * u, expected, atol=1e-9)
+
+
+@both_ways
+def test_slope_over_level_ground_is_level_at_the_tangent_of_the_earth(form):
+    # 100 m under the antenna: the tangent lies at sqrt(2 re 100 m) = 41.2 km.
+    tangent_m = math.sqrt(2.0 * RADIUS_M * 100.0)
+    assert form(_kernels.level_place)(20_000.0, 60_000.0, 160.0, 0.0, 0.0, ANTENNA_M, RADIUS_M) == pytest.approx(tangent_m, rel=1e-9)
+    assert math.isnan(form(_kernels.level_place)(20_000.0, 30_000.0, 160.0, 0.0, 0.0, ANTENNA_M, RADIUS_M))
+    assert math.isnan(form(_kernels.level_place)(50_000.0, 60_000.0, 160.0, 0.0, 0.0, ANTENNA_M, RADIUS_M))
+    assert math.isnan(form(_kernels.level_place)(20_000.0, 60_000.0, 360.0, 0.0, 0.0, ANTENNA_M, RADIUS_M))
+
+
+@both_ways
+def test_slope_over_bent_ground_is_level_where_a_search_finds_it(form):
+    u = np.linspace(0.0, 1.0, 200_001)
+    for z_in, rate, bend in ((150.0, 60.0, -70.0), (300.0, -90.0, 90.0)):  # a dome below the antenna, a bowl above it
+        slope = exact_slope(5_000.0 + 100.0 * u, z_in + rate * u + bend * u * u, ANTENNA_M, RADIUS_M)
+        searched = 5_000.0 + 100.0 * u[np.argmax(slope) if bend < 0.0 else np.argmin(slope)]
+        assert 5_001.0 < searched < 5_099.0
+        found = form(_kernels.level_place)(5_000.0, 5_100.0, z_in, rate, bend, ANTENNA_M, RADIUS_M)
+        assert found == pytest.approx(searched, abs=0.01)
 
 
 @pytest.mark.parametrize("dtype", [np.int16, np.float32])
@@ -161,16 +182,16 @@ def test_walk_in_plain_python_is_the_compiled_walk(seed):
 
 
 @both_ways
-def test_chord_in_plain_python_is_the_compiled_chord(form):
+def test_a_chord_gives_the_turning_points_of_a_ray_of_one_chord(form):
     posts = rough_ground(5)
     row, column, node_distance = bent_ray(5)
     distance, elevation = np.empty(200), np.empty(200)
     count = form(_kernels.add_chord)(
-        posts, UNKNOWN_BELOW_M, row, column, node_distance, 0, 200.0, ANTENNA_M, RADIUS_M, distance, elevation, 0
+        posts, UNKNOWN_BELOW_M, (row[0], row[1]), (column[0], column[1]), 0.0, 1000.0, 200.0, ANTENNA_M, RADIUS_M, distance, elevation, 0
     )
-    expected = np.append(walked(compiled, posts, row[:2], column[:2], node_distance[:2]), axis=0, values=np.empty((0, count)))
-    np.testing.assert_array_equal(distance[:count], expected[0])
-    np.testing.assert_array_equal(elevation[:count], expected[1])
+    expected_distance, expected_elevation = walked(compiled, posts, row[:2], column[:2], node_distance[:2])
+    np.testing.assert_array_equal(distance[:count], expected_distance)
+    np.testing.assert_array_equal(elevation[:count], expected_elevation)
 
 
 @pytest.mark.parametrize("seed", range(8))
