@@ -38,21 +38,20 @@ def log_as_pdf(log: NavigationLog, *, paper: Paper, chart_svg: str = "", section
     }
     timestamp = int((log.departure_utc or TIMESTAMP_WITHOUT_DEPARTURE).timestamp())
     try:
-        return _set(inputs, timestamp, standards=["ua-1"])
+        return _set(inputs, timestamp, standard="ua-1")
     except typst.TypstError as refused:
         if "could not be displayed" not in str(refused):
             raise
-        return _set(inputs, timestamp, standards=[])
+        return _set(inputs, timestamp, standard=None)
 
 
-def _set(inputs: dict[str, str], timestamp: int, *, standards: list[str]) -> bytes:
+def _set(inputs: dict[str, str], timestamp: int, *, standard: Literal["ua-1"] | None) -> bytes:
     return typst.compile(
         str(TEMPLATE),
         root=str(TEMPLATE.parent),
         format="pdf",
         ignore_system_fonts=True,
-        font_paths=[],
         sys_inputs=inputs,
-        pdf_standards=standards,
+        pdf_standards=standard,
         timestamp=timestamp,
     )

@@ -12,6 +12,9 @@ from server.planning.log import Guidance, LogLeg, LogPoint, NavigationLog
 from server.radio.beacon import Beacon, ComponentKind
 from server.sheets import cautions, figures, words
 
+GAP_NOTE = "guidance-gap"
+"""The planner's note of a gap; the sheet tells it as a finding instead, with the heading to hold."""
+
 FINGERPRINT_SHOWN = 12  # characters; enough to tell two grounds apart by eye
 
 
@@ -212,7 +215,7 @@ def _leg_sheet(leg: LogLeg, unit: FuelUnit) -> LegSheet:
         fuel_remaining=figures.fuel(leg.fuel_remaining_l, unit=unit),
         highest_ground=_highest_ground(leg),
         findings=_findings(leg),
-        notes=tuple(words.note_in_words(note) for note in leg.notes),
+        notes=tuple(words.note_in_words(note) for note in leg.notes if note.code != GAP_NOTE),
     )
 
 
@@ -223,8 +226,12 @@ def _highest_ground(leg: LogLeg) -> str:
 
 def _findings(leg: LogLeg) -> tuple[str, ...]:
     guiding = [part.beacon for part in leg.guidance]
-    told = [reception for reception in leg.receptions if reception.beacon in guiding]
-    sentences = [sentence for reception in told for sentence in words.reception_in_words(leg, reception)]
+    sentences: list[str] = []
+    for reception in (reception for reception in leg.receptions if reception.beacon in guiding):
+        if reception.component is ComponentKind.DISTANCE:
+            sentences.append(words.distance_in_words(reception))
+        else:
+            sentences += words.reception_in_words(leg, reception)
     return (*words.gaps_in_words(leg), *sentences)
 
 

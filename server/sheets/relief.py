@@ -70,7 +70,7 @@ def _touches(sea: np.ndarray, land: np.ndarray) -> np.ndarray:
 
 
 def _palette() -> list[int]:
-    colours = [(255, 255, 255), SEA_COLOUR, SHORE_COLOUR]
+    colours: list[tuple[int, ...]] = [(255, 255, 255), SEA_COLOUR, SHORE_COLOUR]
     flat = np.sin(np.radians(LIGHT_HEIGHT_DEG))
     for tint in range(TINTS):
         base = np.array(tint_of_m(float(np.interp(tint, np.linspace(0.0, TINTS - 1, len(TINT_STOPS_M)), TINT_STOPS_M))))

@@ -163,14 +163,15 @@ def _label(room: LabelRoom, words: str, x: float, y: float, *, size: float, **at
 
 def _curves(axes: _Axes, curves: Sequence[SectionCurve], room: LabelRoom) -> list[str]:
     parts = []
-    for index, curve in enumerate(curves):
+    idents = list(dict.fromkeys(curve.beacon_ident for curve in curves))
+    for curve in curves:
         shown = np.isfinite(curve.lowest_altitude_ft) & (curve.lowest_altitude_ft < axes.top_ft * HIGHEST_OVER_PLAN)
         for first, last in _runs(shown):
             points = [
                 (axes.x(at), axes.y(feet))
                 for at, feet in zip(curve.distance_nm[first:last], curve.lowest_altitude_ft[first:last], strict=True)
             ]
-            dashes = _CURVE_DASHES[index % len(_CURVE_DASHES)]
+            dashes = _CURVE_DASHES[idents.index(curve.beacon_ident) % len(_CURVE_DASHES)]
             parts.append(path(points, fill="none", stroke=SLATE, stroke_width=1.7, stroke_dasharray=dashes, class_="lowest-altitude"))
             words = f"{curve.beacon_ident} in sight from this line up"
             box = room.place_along(points, width=len(words) * 6.9, height=14.0, gap=5.0)

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Any
 
 from server.radio.reception import ReceptionState
 from server.sheets.svg import BRICK, INK, PAPER, SOFT, group, path, text
 from server.sheets.words import STATE_WORDS
 
-_PATTERNS = {
+_PATTERNS: dict[ReceptionState, dict[str, Any]] = {
     ReceptionState.RECEIVED: {"stroke": INK, "stroke_width": 3.4},
     ReceptionState.MARGINAL: {"stroke": BRICK, "stroke_width": 3.4, "stroke_dasharray": "13 5"},
     ReceptionState.UNKNOWN: {"stroke": SOFT, "stroke_width": 3.4, "stroke_dasharray": "14 5 2 5"},

@@ -46,6 +46,9 @@ CAUSE_WORDS = {
     Cause.ANTENNA_ASSUMED: "antenna height not published, one assumed",
 }
 
+_TOLD_BY_DETAIL = (Cause.OUTSIDE_VOLUME, Cause.NO_SUCH_COMPONENT, Cause.NOT_FOR_VOR_RECEIVER)
+"""Where the planner's detail says the same more exactly."""
+
 _RIDGE_WORDS = {
     ReceptionState.MARGINAL: "too close to call over",
     ReceptionState.NOT_RECEIVED: "hidden by",
@@ -77,25 +80,34 @@ def station(beacon: Beacon, component: ComponentKind = ComponentKind.AZIMUTH) ->
 
 
 def cause_in_words(finding: Finding) -> str:
-    """Say why, with the ridge and the altitude that would cure it when they are known."""
-    words = CAUSE_WORDS[finding.cause]
+    """Say why, with the ridge where one hides the antenna."""
     if finding.cause is Cause.TERRAIN and finding.ridge is not None:
         ridge = finding.ridge
         words = (
             f"{_RIDGE_WORDS.get(finding.state, 'over')} ground of {figures.altitude(feet_from_metres(ridge.elevation_m))} at "
             f"{figures.distance_nm(ridge.distance_from_beacon_nm)} from the station ({figures.position(ridge.position)})"
         )
-    if finding.detail:
-        words += f" ({plain_line(finding.detail)})"
-    if finding.lowest_altitude_ft is not None and finding.state is not ReceptionState.RECEIVED:
-        words += f"; {figures.altitude_at_least(finding.lowest_altitude_ft)} or higher would cure it"
-    return words
+    elif finding.detail and finding.cause in _TOLD_BY_DETAIL:
+        return plain_line(finding.detail)
+    else:
+        words = CAUSE_WORDS[finding.cause]
+    return f"{words} ({plain_line(finding.detail)})" if finding.detail else words
+
+
+def _ruling(stretch: Stretch) -> tuple[Finding, ...]:
+    """The findings that make the stretch what it is."""
+    return tuple(finding for finding in stretch.findings if finding.state is stretch.state)
 
 
 def _reason(stretch: Stretch) -> str:
-    ruling = [finding for finding in stretch.findings if finding.state is stretch.state]
-    words = list(dict.fromkeys(cause_in_words(finding) for finding in ruling))
-    return ": " + "; and ".join(words) if words else ""
+    """All that rules the stretch, and the altitude that would cure all of it, where one does."""
+    ruling = _ruling(stretch)
+    if not ruling:
+        return ""
+    words = "; and ".join(dict.fromkeys(cause_in_words(finding) for finding in ruling))
+    cures_ft = [finding.lowest_altitude_ft for finding in ruling if finding.lowest_altitude_ft is not None]
+    cure = f"; {figures.altitude_at_least(max(cures_ft))} or higher would cure it" if len(cures_ft) == len(ruling) else ""
+    return f": {words}{cure}"
 
 
 def into_the_leg(leg: LogLeg, at_nm: float) -> str:
@@ -126,7 +138,7 @@ def joined_by_state(stretches: Sequence[Stretch]) -> tuple[Stretch, ...]:
 def _ruling_causes(stretch: Stretch) -> frozenset[Cause]:
     if stretch.state is ReceptionState.RECEIVED:
         return frozenset()
-    return frozenset(finding.cause for finding in stretch.findings if finding.state is stretch.state)
+    return frozenset(finding.cause for finding in _ruling(stretch))
 
 
 def _worst_of_both(first: Stretch, second: Stretch) -> tuple[Finding, ...]:
@@ -170,6 +182,8 @@ def _stretch_in_words(leg: LogLeg, name: str, stretches: Sequence[Stretch], inde
     if stretch.state is ReceptionState.NOT_RECEIVED:
         if index == 0:
             return f"{name} not received for the first {figures.distance_nm(stretch.to_nm)}{_reason(stretch)}."
+        if stretches[index - 1].state is ReceptionState.NOT_RECEIVED and _ruling_causes(stretches[index - 1]) != {Cause.OVERHEAD_CONE}:
+            return f"{name} still not received {span}{_reason(stretch)}."
         return f"{name} lost at {into_the_leg(leg, stretch.from_nm)}{_reason(stretch)}."
     return f"{name} {STATE_WORDS[stretch.state]} {span}{_reason(stretch)}."
 
@@ -192,13 +206,33 @@ def _assumptions(name: str, reception: BeaconReception) -> tuple[str, ...]:
     return (f"{name}, for the whole leg: {'; '.join(told)}.",) if told else ()
 
 
+def distance_in_words(reception: BeaconReception) -> str:
+    """Tell in one line where a beacon's DME is received, and why not elsewhere; its bearing has told the ridges."""
+    name = station(reception.beacon, reception.component)
+    heard = _joined_spans(reception.stretches)
+    missed = [stretch for stretch in reception.stretches if stretch.state is not ReceptionState.RECEIVED]
+    if not missed:
+        return f"{name} received along the whole leg."
+    causes = [finding.cause for stretch in missed for finding in _ruling(stretch)]
+    why = "; ".join(dict.fromkeys("hidden by ground" if cause is Cause.TERRAIN else CAUSE_WORDS[cause] for cause in causes))
+    where = " and ".join(f"from {figures.distance(start)} to {figures.distance_nm(end)}" for start, end in heard)
+    because = f" ({why})" if why else ""
+    return f"{name} received {where} only{because}." if heard else f"{name} not surely received on this leg{because}."
+
+
+def _joined_spans(stretches: Sequence[Stretch]) -> list[tuple[float, float]]:
+    """Where the state is received, neighbours joined."""
+    return [(part.from_nm, part.to_nm) for part in joined_by_state(stretches) if part.state is ReceptionState.RECEIVED]
+
+
 def gaps_in_words(leg: LogLeg) -> tuple[str, ...]:
     """Name each part of the leg where no guiding beacon is received, and what to hold there."""
     return tuple(_gap_in_words(leg, gap) for gap in joined_by_state(leg.stretches) if _is_gap(gap))
 
 
 def _is_gap(stretch: Stretch) -> bool:
-    return stretch.state in (ReceptionState.NOT_RECEIVED, ReceptionState.UNKNOWN)
+    lost = stretch.state in (ReceptionState.NOT_RECEIVED, ReceptionState.UNKNOWN)
+    return lost and _ruling_causes(stretch) != {Cause.OVERHEAD_CONE}
 
 
 def _gap_in_words(leg: LogLeg, gap: Stretch) -> str:
@@ -206,7 +240,7 @@ def _gap_in_words(leg: LogLeg, gap: Stretch) -> str:
     minutes = minutes_along(leg, gap.length_nm)
     hold = f"hold heading {figures.course(leg.heading_magnetic_deg)}M" if leg.heading_magnetic_deg is not None else "hold heading"
     time = f" for {figures.duration(minutes)}" if minutes is not None else ""
-    return f"{certain} from {figures.distance(gap.from_nm)} to {figures.distance_nm(gap.to_nm)}: {hold}{time}."
+    return f"{certain} from {figures.distance(gap.from_nm)} to {figures.distance_nm(gap.to_nm)}: {hold}{time} and fix your position by eye."
 
 
 def north_word(reference: str) -> str:

@@ -25,7 +25,8 @@ def test_each_leg_carries_every_number_that_is_flown_and_its_working():
     for block, leg in zip(told, log_sheet(log).legs, strict=True):
         for number in (
             f"STEER {leg.heading_magnetic} magnetic {leg.heading_compass} compass", leg.altitude, f"{leg.distance} NM",
-            leg.time, leg.arrival, f"track {leg.track_true}T {leg.track_magnetic}M", f"variation {leg.variation}", leg.wind, leg.wind_correction,
+            leg.time, leg.arrival,
+            f"track {leg.track_true}T {leg.track_magnetic}M", f"variation {leg.variation}", leg.wind, leg.wind_correction,
             f"heading {leg.heading_true}T", f"TAS {leg.true_airspeed} kt", f"GS {leg.groundspeed} kt", leg.fuel, leg.fuel_remaining,
         ):  # fmt: skip
             assert number in block

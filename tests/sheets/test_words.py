@@ -83,7 +83,7 @@ def test_a_gap_says_how_long_to_hold_which_heading():
     leg = replace(
         a_log().legs[1], heading_magnetic_deg=97.6, time_min=30.0, distance_nm=60.0, stretches=(received(0, 38), hidden(38.0, 47.0))
     )
-    assert words.gaps_in_words(leg) == ("NO GUIDANCE from 38.0 to 47.0 NM: hold heading 098M for 0:05.",)
+    assert words.gaps_in_words(leg) == ("NO GUIDANCE from 38.0 to 47.0 NM: hold heading 098M for 0:05 and fix your position by eye.",)
 
 
 def test_outbound_and_inbound_use_one_phrase_each():
