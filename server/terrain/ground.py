@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from server.radio.ground import UNKNOWN_BELOW_M, GridWindow
-from server.terrain.lattice import Lattice, bilinear, span
+from server.terrain.lattice import Lattice, bilinear, bilinear_lattice, on_post, span
 
 ROWS_AT_A_TIME = 256
 
@@ -65,9 +65,14 @@ class Terrain:
             Metres above sea level; NaN where the ground is not known and where an input is not finite.
         """
         lat_deg, lon_deg = np.broadcast_arrays(np.asarray(lat_deg, dtype=np.float64), np.asarray(lon_deg, dtype=np.float64))
-        finite = np.isfinite(lat_deg) & np.isfinite(lon_deg)
         elevations_m = np.full(lat_deg.shape, np.nan)
-        elevations_m[finite] = self._surface_m(lat_deg[finite], lon_deg[finite])
+        missing = np.isfinite(lat_deg) & np.isfinite(lon_deg)
+        for mosaic in self._mosaics:
+            if not missing.any():
+                break
+            row, column = mosaic.lattice.row_index(lat_deg[missing]), mosaic.lattice.column_index(lon_deg[missing])
+            elevations_m[missing] = bilinear(mosaic.posts, row, column)
+            missing = missing & np.isnan(elevations_m)
         return elevations_m
 
     def window(self, *, south_deg: float, north_deg: float, west_deg: float, east_deg: float) -> GridWindow | None:
@@ -77,28 +82,18 @@ class Terrain:
         meet, the posts of the finest lattice are carried over the whole rectangle and filled with ``elevations_m`` (float32, NaN unknown),
         so both ways of asking agree on every post. The window's longitudes are counted on the turn that ``west_deg`` is given in.
         """
-        cuts = [cut for mosaic in self._mosaics for cut in _cuts(mosaic, south_deg, north_deg, west_deg, east_deg)]
-        if not cuts:
+        met = [pair for mosaic in self._mosaics for pair in _meeting(mosaic, south_deg, north_deg, west_deg, east_deg)]
+        if not met:
             return None
+        cuts = [cut for _, cut in met]
         finest = cuts[0]
         if len(cuts) == 1 or (_encloses(finest.lattice, south_deg, north_deg, west_deg, east_deg) and _is_complete(finest.posts)):
             return _grid_window(finest.lattice, finest.posts)
         lattice = _common_lattice([cut.lattice for cut in cuts])
-        posts = np.empty((lattice.rows, lattice.columns), dtype=np.float32)
-        lon_deg = lattice.west_lon_deg + lattice.step_lon_deg * np.arange(lattice.columns)
-        for top in range(0, lattice.rows, ROWS_AT_A_TIME):
-            rows = np.arange(top, min(top + ROWS_AT_A_TIME, lattice.rows))
-            lat_deg = lattice.north_lat_deg - lattice.step_lat_deg * rows
-            posts[rows[0] : rows[-1] + 1] = self._surface_m(lat_deg[:, np.newaxis], lon_deg[np.newaxis, :])
+        posts = np.full((lattice.rows, lattice.columns), np.nan, dtype=np.float32)
+        for mosaic, _ in met:
+            _fill(posts, lattice, mosaic)
         return _grid_window(lattice, posts)
-
-    def _surface_m(self, lat_deg: np.ndarray, lon_deg: np.ndarray) -> np.ndarray:
-        """Return elevations of finite places whose latitudes and longitudes broadcast together."""
-        elevations_m = np.full(np.broadcast_shapes(lat_deg.shape, lon_deg.shape), np.nan)
-        for mosaic in self._mosaics:
-            found_m = bilinear(mosaic.posts, mosaic.lattice.row_index(lat_deg), mosaic.lattice.column_index(lon_deg))
-            elevations_m = np.where(np.isnan(elevations_m), found_m, elevations_m)
-        return elevations_m
 
 
 def _fineness(mosaic: Mosaic) -> tuple:
@@ -106,15 +101,18 @@ def _fineness(mosaic: Mosaic) -> tuple:
     return (lattice.step_lat_deg * lattice.step_lon_deg, -lattice.north_lat_deg, lattice.west_lon_deg, lattice.rows, lattice.columns)
 
 
-def _cuts(mosaic: Mosaic, south_deg: float, north_deg: float, west_deg: float, east_deg: float) -> list[Mosaic]:
-    """Cut the rectangle out of a mosaic: once, twice where it meets both ends of a mosaic that goes round the earth, or never."""
+def _meeting(mosaic: Mosaic, south_deg: float, north_deg: float, west_deg: float, east_deg: float) -> list[tuple[Mosaic, Mosaic]]:
+    """Cut the rectangle out of a mosaic: once, twice where it meets both ends of a mosaic that goes round the earth, or never.
+
+    Each cut comes after the whole mosaic, both with their longitudes on the turn of the rectangle.
+    """
     lattice = mosaic.lattice
     rows = span(
         (lattice.north_lat_deg - north_deg) / lattice.step_lat_deg,
         (lattice.north_lat_deg - south_deg) / lattice.step_lat_deg,
         lattice.rows,
     )
-    cuts = []
+    met = []
     for turn in range(
         math.ceil((west_deg - lattice.east_lon_deg) / 360.0 - 1e-9), math.floor((east_deg - lattice.west_lon_deg) / 360.0 + 1e-9) + 1
     ):
@@ -125,13 +123,12 @@ def _cuts(mosaic: Mosaic, south_deg: float, north_deg: float, west_deg: float, e
         if rows is None or columns is None:
             continue
         (top, bottom), (left, right) = rows, columns
-        cuts.append(
-            Mosaic(
-                lattice=turned.cut(row=top, column=left, rows=bottom - top + 1, columns=right - left + 1),
-                posts=mosaic.posts[top : bottom + 1, left : right + 1],
-            )
+        cut = Mosaic(
+            lattice=turned.cut(row=top, column=left, rows=bottom - top + 1, columns=right - left + 1),
+            posts=mosaic.posts[top : bottom + 1, left : right + 1],
         )
-    return cuts
+        met.append((Mosaic(lattice=turned, posts=mosaic.posts), cut))
+    return met
 
 
 def _encloses(lattice: Lattice, south_deg: float, north_deg: float, west_deg: float, east_deg: float) -> bool:
@@ -160,6 +157,25 @@ def _common_lattice(cuts: list[Lattice]) -> Lattice:
     left = math.ceil((west_deg - finest.west_lon_deg) / finest.step_lon_deg - 1e-6)
     right = math.floor((east_deg - finest.west_lon_deg) / finest.step_lon_deg + 1e-6)
     return finest.cut(row=top, column=left, rows=bottom - top + 1, columns=right - left + 1)
+
+
+def _fill(posts: np.ndarray, lattice: Lattice, mosaic: Mosaic) -> None:
+    """Give those posts of a lattice that are still unknown the elevations of a mosaic."""
+    source = mosaic.lattice
+    south_deg = source.north_lat_deg - lattice.north_lat_deg + lattice.step_lat_deg * np.arange(lattice.rows)
+    east_deg = lattice.west_lon_deg - source.west_lon_deg + lattice.step_lon_deg * np.arange(lattice.columns)
+    row, column = on_post(south_deg / source.step_lat_deg), on_post(east_deg / source.step_lon_deg)
+    rows = np.flatnonzero((row >= 0) & (row <= source.rows - 1))
+    columns = np.flatnonzero((column >= 0) & (column <= source.columns - 1))
+    if rows.size == 0 or columns.size == 0:
+        return
+    across = slice(columns[0], columns[-1] + 1)
+    for first in range(rows[0], rows[-1] + 1, ROWS_AT_A_TIME):
+        down = slice(first, min(first + ROWS_AT_A_TIME, rows[-1] + 1))
+        target = posts[down, across]
+        missing = np.isnan(target)
+        if missing.any():
+            np.copyto(target, bilinear_lattice(mosaic.posts, row[down], column[across]), where=missing, casting="same_kind")
 
 
 def _grid_window(lattice: Lattice, posts: np.ndarray) -> GridWindow:

@@ -99,6 +99,8 @@ def read_files(found: FoundFiles, *, scratch: Path, on_progress: Callable[[Terra
             posts_file.unlink(missing_ok=True)
         else:
             read.append(_ReadFile(name=path.name, note=" ".join([*notes, *_implausible_note(sheet)]), sheet=sheet))
+    if on_progress is not None and any(file.sheet.projection is not None for file in read):
+        on_progress(TerrainProgress(doing="Carrying over to latitude and longitude", done=len(found.files), total=len(found.files)))
     return _carried_over(read, refused, scratch)
 
 
