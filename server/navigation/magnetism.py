@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
+from functools import lru_cache
 
 import numpy as np
 
@@ -48,6 +49,7 @@ def decimal_year(on: date | datetime) -> float:
     return instant.year + (instant - start).total_seconds() / 86_400.0 / days_in_year
 
 
+@lru_cache(maxsize=8192)  # one question costs 2 ms, and a plan asks the same ones again and again
 def variation(position: Position, on: date | datetime, *, altitude_ft: float = 0.0) -> Variation:
     """Return the magnetic variation at a place on a day.
 

@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
-from pyproj import Proj
+from pyproj import Transformer
 
 from server.errors import InputProblem
-from server.navigation.bearings import difference_deg, fold_deg
+from server.navigation.bearings import difference_deg
 from server.navigation.position import Position
 
 _LEAST_CONE_LATITUDE_DEG = 1.0
 _HIGHEST_PARALLEL_DEG = 89.0
+_ECCENTRICITY = math.sqrt(0.00669437999014)  # WGS 84, NIMA TR8350.2
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -61,30 +63,45 @@ class ConicProjection:
 
     def to_plane_m(self, lat_deg, lon_deg) -> tuple[np.ndarray, np.ndarray]:
         """Return east and north of the origin on the plane [m]; NaN where the projection does not reach. Arrays of one shape."""
-        x_m, y_m = _plane(self)(np.asarray(lon_deg, dtype=float), np.asarray(lat_deg, dtype=float))
+        x_m, y_m = _plane(self).transform(np.asarray(lon_deg, dtype=float), np.asarray(lat_deg, dtype=float))
         return _finite(x_m), _finite(y_m)
 
     def from_plane_m(self, x_m, y_m) -> tuple[np.ndarray, np.ndarray]:
         """Return latitudes and longitudes [deg] of points on the plane; NaN where there are none. Arrays of one shape."""
-        lon_deg, lat_deg = _plane(self)(np.asarray(x_m, dtype=float), np.asarray(y_m, dtype=float), inverse=True)
+        lon_deg, lat_deg = _plane(self).transform(np.asarray(x_m, dtype=float), np.asarray(y_m, dtype=float), direction="INVERSE")
         return _finite(lat_deg), _finite(lon_deg)
 
     def convergence_deg(self, position: Position) -> float:
         """Return the direction of the plane's north at a place, from true north: true direction = direction on the plane + this. [deg]"""
-        factors = _plane(self).get_factors(position.lon_deg, position.lat_deg)
-        return difference_deg(fold_deg(factors.meridian_convergence), 0.0)
+        return _cone_constant(self) * difference_deg(position.lon_deg, self.lon_0)
 
 
 @lru_cache(maxsize=64)
-def _plane(projection: ConicProjection) -> Proj:
-    return Proj(
-        proj="lcc",
-        lat_1=projection.lat_1,
-        lat_2=projection.lat_2,
-        lat_0=projection.lat_0,
-        lon_0=projection.lon_0,
-        ellps="WGS84",
-    )
+def _plane(projection: ConicProjection) -> Transformer:
+    """Return PROJ's own form of the projection; a Transformer may be shared by threads, which a Proj may not."""
+    names = ("lat_1", "lat_2", "lat_0", "lon_0")
+    parameters = " ".join(f"+{name}={getattr(projection, name):.15g}" for name in names)
+    return Transformer.from_pipeline(f"+proj=lcc {parameters} +ellps=WGS84")
+
+
+@lru_cache(maxsize=64)
+def _cone_constant(projection: ConicProjection) -> float:
+    """Return how much a meridian turns on the plane for each degree of longitude: n of IOGP Guidance Note 7-2, method 9802."""
+    phi_1, phi_2 = math.radians(projection.lat_1), math.radians(projection.lat_2)
+    if abs(phi_1 - phi_2) < 1e-9:
+        return math.sin(phi_1)
+    return (math.log(_parallel_radius(phi_1)) - math.log(_parallel_radius(phi_2))) / (math.log(_t(phi_1)) - math.log(_t(phi_2)))
+
+
+def _parallel_radius(phi: float) -> float:
+    """m of Guidance Note 7-2: radius of a parallel over the semi-major axis."""
+    return math.cos(phi) / math.sqrt(1.0 - (_ECCENTRICITY * math.sin(phi)) ** 2)
+
+
+def _t(phi: float) -> float:
+    """t of Guidance Note 7-2."""
+    e_sin = _ECCENTRICITY * math.sin(phi)
+    return math.tan(math.pi / 4.0 - phi / 2.0) / ((1.0 - e_sin) / (1.0 + e_sin)) ** (_ECCENTRICITY / 2.0)
 
 
 def _off_pole(lat_deg: float) -> float:

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
@@ -14,6 +15,10 @@ from server.errors import InputProblem, NoHeadingHoldsTrack
 from server.navigation.bearings import fold_deg, three_digits
 from server.navigation.route import NorthReference, WindLayer
 from server.navigation.validity import checked
+
+_LEAST_GROUNDSPEED_KT = 1e-9  # zero, but for the rounding of the sines
+FloatOrArray = Any
+"""A float where the question was of single numbers, an array where it was of arrays."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -28,11 +33,11 @@ class Wind:
 class WindCorrection:
     """What holds a track in a wind: floats, or arrays of one shape with NaN where no heading does it."""
 
-    wind_correction_deg: float | np.ndarray
-    heading_true_deg: float | np.ndarray
-    groundspeed_kt: float | np.ndarray
-    headwind_kt: float | np.ndarray
-    crosswind_kt: float | np.ndarray
+    wind_correction_deg: FloatOrArray
+    heading_true_deg: FloatOrArray
+    groundspeed_kt: FloatOrArray
+    headwind_kt: FloatOrArray
+    crosswind_kt: FloatOrArray
 
 
 def wind_correction(*, track_true_deg, true_airspeed_kt, wind_from_true_deg, wind_kt) -> WindCorrection:
@@ -91,9 +96,6 @@ def wind_correction(*, track_true_deg, true_airspeed_kt, wind_from_true_deg, win
         headwind_kt=hold(headwind_kt),
         crosswind_kt=hold(crosswind_kt),
     )
-
-
-_LEAST_GROUNDSPEED_KT = 1e-9  # zero, but for the rounding of the sines
 
 
 def wind_from_heading(*, heading_true_deg: float, true_airspeed_kt: float, track_true_deg: float, groundspeed_kt: float) -> Wind:

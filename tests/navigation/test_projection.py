@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from concurrent.futures import ThreadPoolExecutor
+
 import numpy as np
 import pytest
 
@@ -68,3 +70,12 @@ def test_what_lies_off_the_plane_is_nan():
     chart = ConicProjection.for_bounds(south=42, north=45, west=-38, east=-34)
     x_m, y_m = chart.to_plane_m(np.array([-90.0]), np.array([0.0]))
     assert np.isnan(x_m[0]) and np.isnan(y_m[0])
+
+
+def test_threads_may_share_a_chart():
+    chart = ConicProjection.for_bounds(south=42, north=45, west=-38, east=-34)
+    lat_deg, lon_deg = np.linspace(42, 45, 500), np.linspace(-38, -34, 500)
+    expected = np.array(chart.to_plane_m(lat_deg, lon_deg))
+    with ThreadPoolExecutor(4) as pool:
+        for found in pool.map(lambda _: np.array(chart.to_plane_m(lat_deg, lon_deg)), range(40)):
+            assert np.array_equal(found, expected)
