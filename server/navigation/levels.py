@@ -15,7 +15,7 @@ class LevelRule(StrEnum):
     ICAO = "ICAO Annex 2 Appendix 3"
 
 
-_CEILING_FT = {LevelRule.US: 18_000.0, LevelRule.ICAO: 20_000.0}  # US: (b) begins; ICAO: no VFR above FL 200 (Annex 2, 4.4)
+_CEILING_FT = {LevelRule.US: 18_000.0, LevelRule.ICAO: 20_000.0}  # US: (b) begins; ICAO: no VFR above FL 200 (Annex 2, 4.4, from memory)
 _RULE_ABOVE_GROUND_FT = 3_000.0
 _NEAR_BOUNDARY_DEG = 5.0
 _SAME_LEVEL_FT = 0.5

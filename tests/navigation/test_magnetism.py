@@ -9,6 +9,7 @@ from datetime import UTC, date, datetime, timedelta, timezone
 import numpy as np
 import pytest
 
+from server.errors import InputProblem
 from server.navigation import Position, decimal_year, variation, variations_deg
 
 MID_ATLANTIC = Position(lat_deg=43.0, lon_deg=-36.0)
@@ -87,7 +88,7 @@ def test_ten_thousand_feet_change_the_variation_by_a_hundredth_of_a_degree_at_mo
 
 def test_swapped_latitude_and_longitude_give_quite_another_variation():
     assert abs(variation(Position(lat_deg=53, lon_deg=-5), date(2026, 7, 1)).deg) < 5
-    with pytest.raises(Exception, match="swapped"):
+    with pytest.raises(InputProblem, match="swapped"):
         Position(lat_deg=-97.4, lon_deg=35.8)
 
 
