@@ -113,3 +113,15 @@ def test_the_cone_grows_with_height_and_is_narrower_for_an_ndb():
 def test_a_fix_on_the_antimeridian_is_folded():
     station = Position(lat_deg=0, lon_deg=179.9)
     assert destination(station, bearing_true_deg=90, distance_nm=60).lon_deg == pytest.approx(-179.1018, abs=1e-3)
+
+
+@pytest.mark.parametrize(("cut_deg", "accepted"), [(1.5, False), (2.5, True)])
+def test_a_cut_below_two_degrees_is_refused(cut_deg, accepted):
+    point = Position(lat_deg=44.0, lon_deg=-34.0)
+    a, b = (destination(point, bearing_true_deg=bearing, distance_nm=100.0) for bearing in (200.0, 200.0 + cut_deg))
+    bearings = inverse(a, point).initial_true_deg, inverse(b, point).initial_true_deg
+    if accepted:
+        assert fix(*bearings, a, b).cut_deg == pytest.approx(cut_deg, abs=1e-6)
+    else:
+        with pytest.raises(InputProblem, match="must cross at 2 degrees or more"):
+            fix(*bearings, a, b)

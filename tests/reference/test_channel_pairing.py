@@ -55,3 +55,13 @@ def test_agrees_with_the_channels_of_an_open_world_table(open_data):
     assert len(rows) > 3000
     assert len(odd) <= 12 + 2  # the snapshot here may be a few weeks younger
     assert {"KOA", "BGD", "LIN", "TZO"} <= set(odd)
+
+
+def test_replies_change_sides_between_channels_63_and_64():
+    """Annex 10 Vol I, Table A (rule from memory): X replies 63 MHz below up to channel 63, above from 64; Y the other way round."""
+    assert [(dme_pair(channel).interrogation_mhz, dme_pair(channel).reply_mhz) for channel in ("63X", "64X", "63Y", "64Y")] == [
+        (1087, 1024),
+        (1088, 1151),
+        (1087, 1150),
+        (1088, 1025),
+    ]
