@@ -46,6 +46,7 @@ TRUE_NORTH_FROM_LATITUDE_DEG = 58.0
 DISTANT_DME_NM = 0.3
 IMPOSSIBLE_DME_NM = 20.0
 
+LONGEST_NAME = 200
 _FIELD_IDENT = re.compile(r"[A-Z0-9][A-Z0-9-]{0,9}")
 _CLOSED_NAME = re.compile(r"\(\s*(closed|decomm?iss?ioned|withdrawn)\b", re.IGNORECASE)
 
@@ -78,6 +79,8 @@ def checked_field_ident(text: str, findings: Findings) -> str:
 def checked_name(text: str, findings: Findings) -> str:
     """Return the name on one line."""
     name = " ".join(text.split())
+    if len(name) > LONGEST_NAME:
+        raise RowProblem(f"The name has {len(name)} characters, {LONGEST_NAME} is the most.", code="text-too-long")
     if name != text.strip():
         findings.warn("name-on-one-line", f"Line ends or repeated blanks in the name were made single blanks: {name!r}.")
     return name

@@ -6,7 +6,7 @@ written yes and no, dates 2026-05-01.
 
 Beacons (required: ident, name, kind, frequency_khz, lat_deg, lon_deg)
 
-    key                  stable name of the row, SOURCE:ANYTHING; blank makes one of kind, ident and name
+    key                  stable name of the row, SOURCE:ANYTHING; blank makes one of the file's name, kind, ident and name
     ident, name, kind    kind: VOR, VOR/DME, VORTAC, TACAN, DME, NDB, NDB/DME
     frequency_khz        whole kHz for every kind: 114300 is 114.30 MHz, 373 an NDB; for DME and TACAN the paired VHF frequency
     channel              51X, 51Y
@@ -28,7 +28,8 @@ Airfields (required: ident, name, lat_deg, lon_deg): key, ident, name, lat_deg, 
 
 Checkpoints (required: name, feature, lat_deg, lon_deg): key, name, feature, lat_deg, lon_deg, elevation_ft, source, remarks.
 
-The part of a key before its first colon names the source of the row. A table is the complete list for every source it names.
+The part of a key before its first colon names the source of the row; without one it is the name of the file. A table is the complete list
+for every source it names (but for ourairports and nasr, which have readers of their own): what it no longer names has gone.
 
 Written tables quote every cell. A reader that honours quotes then keeps NAN, MAR1 or 1E5 as text; a spreadsheet that guesses must be told
 to import the columns as text. A cell that begins with = + - or @ is written as it is, since changing it would change the data: do not open

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import date
 from enum import StrEnum
 from typing import TypeVar
@@ -33,14 +34,13 @@ from server.exchange.beaconry_csv import (
 )
 from server.exchange.limits_text import Entries, read_coverage, read_outages, read_runways, read_unusable
 from server.exchange.reading import Findings, Reading, RowProblem
-from server.exchange.rows import read_rows
+from server.exchange.rows import FOREIGN_SOURCES, read_rows
 from server.exchange.table import Row, decode_table, read_table
 from server.navigation.alignment import Alignment, AlignmentKind
 from server.navigation.places import Airfield, Checkpoint
 from server.navigation.position import Position
 from server.radio.beacon import Beacon, BeaconKind, Component, ComponentKind, ComponentStatus, ServiceClass
 
-KEY_PREFIX = "beaconry:"
 CLASSES_OF_PART = {
     ComponentKind.AZIMUTH: (ServiceClass.T, ServiceClass.L, ServiceClass.H, ServiceClass.VL, ServiceClass.VH),
     ComponentKind.DISTANCE: (ServiceClass.T, ServiceClass.L, ServiceClass.H, ServiceClass.DL, ServiceClass.DH),
@@ -49,25 +49,27 @@ CLASSES_OF_PART = {
 Word = TypeVar("Word", bound=StrEnum)
 
 
-def read_beaconry_beacons(source: bytes, *, region_id: int, name: str) -> Reading:
-    """Read our beacon table; every row becomes a Beacon or a RefusedRow."""
+def read_beaconry_beacons(source: bytes, *, region_id: int, name: str, key_source: str = "") -> Reading:
+    """Read our beacon table; every row becomes a Beacon or a RefusedRow. Without a key it belongs to ``key_source``, or to the file."""
     table = read_table(decode_table(source, name=name), name=name, required=REQUIRED_BEACON_COLUMNS, format_name=BEACON_FORMAT)
     return read_rows(
         table,
         format_name=BEACON_FORMAT,
-        key_of=lambda row: _key(row, row.text("kind").upper(), row.text("ident").upper(), row.text("name")),
+        key_of=lambda row: _key(
+            row, key_source or _named_after(name), row.text("kind").upper(), row.text("ident").upper(), row.text("name")
+        ),
         key_columns=("key", "kind", "ident", "name"),
         value_of=lambda row, findings: _beacon(row, findings, region_id=region_id),
     )
 
 
-def read_beaconry_airfields(source: bytes, *, region_id: int, name: str) -> Reading:
-    """Read our airfield table; every row becomes an Airfield or a RefusedRow."""
+def read_beaconry_airfields(source: bytes, *, region_id: int, name: str, key_source: str = "") -> Reading:
+    """Read our airfield table; every row becomes an Airfield or a RefusedRow. Without a key it belongs to ``key_source``, or to the file."""
     table = read_table(decode_table(source, name=name), name=name, required=REQUIRED_AIRFIELD_COLUMNS, format_name=AIRFIELD_FORMAT)
     return read_rows(
         table,
         format_name=AIRFIELD_FORMAT,
-        key_of=lambda row: _key(row, row.text("ident").upper(), row.text("name")),
+        key_of=lambda row: _key(row, key_source or _named_after(name), row.text("ident").upper(), row.text("name")),
         key_columns=("key", "ident", "name"),
         value_of=lambda row, findings: Airfield(
             ident=checked_field_ident(row.cells["ident"], findings),
@@ -79,22 +81,28 @@ def read_beaconry_airfields(source: bytes, *, region_id: int, name: str) -> Read
     )
 
 
-def read_beaconry_checkpoints(source: bytes, *, region_id: int, name: str) -> Reading:
-    """Read our checkpoint table; every row becomes a Checkpoint or a RefusedRow."""
+def read_beaconry_checkpoints(source: bytes, *, region_id: int, name: str, key_source: str = "") -> Reading:
+    """Read our checkpoint table; every row becomes a Checkpoint or a RefusedRow. Without a key it belongs to ``key_source``, or to the file."""
     table = read_table(decode_table(source, name=name), name=name, required=REQUIRED_CHECKPOINT_COLUMNS, format_name=CHECKPOINT_FORMAT)
     return read_rows(
         table,
         format_name=CHECKPOINT_FORMAT,
-        key_of=lambda row: _key(row, row.text("name"), row.text("feature")),
+        key_of=lambda row: _key(row, key_source or _named_after(name), row.text("name"), row.text("feature")),
         key_columns=("key", "name", "feature"),
         value_of=lambda row, findings: Checkpoint(feature=row.text("feature"), **_place_fields(row, findings, region_id=region_id)),
     )
 
 
-def _key(row: Row, *parts: str) -> str:
-    """Return the row's key; one without a source gets ours, and a blank one is made of what names the thing."""
-    key = row.text("key") or " ".join(parts)
-    return key if ":" in row.text("key") else KEY_PREFIX + key
+def _key(row: Row, key_source: str, *parts: str) -> str:
+    """Return the row's key; one without a source gets the table's, and a blank one is made of what names the thing."""
+    key = row.text("key")
+    return key if ":" in key else f"{key_source}:{key or ' '.join(parts)}"
+
+
+def _named_after(file_name: str) -> str:
+    """Make a source of a file's name: "Club NDBs.csv" is "club-ndbs". Another file is another source, and replaces nothing."""
+    stem = re.sub(r"[^a-z0-9]+", "-", file_name.lower().rpartition(".")[0] or file_name.lower()).strip("-")
+    return f"own-{stem}" if not stem or f"{stem}:" in FOREIGN_SOURCES else stem
 
 
 def _place_fields(row: Row, findings: Findings, *, region_id: int) -> dict:

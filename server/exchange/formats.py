@@ -27,24 +27,27 @@ AIRFIELD_FORMATS: tuple[tuple[str, set[str], Reader], ...] = (
 )
 
 
-def read_beacons(source: bytes, *, region_id: int, name: str) -> Reading:
-    """Read a beacon table of any known format."""
-    return _reader(source, BEACON_FORMATS, "beacons", name=name)(source, region_id=region_id, name=name)
+def read_beacons(source: bytes, *, region_id: int, name: str, key_source: str = "") -> Reading:
+    """Read a beacon table of any known format. ``key_source`` owns rows without a key in our own; by default the file does."""
+    reader = _reader(source, BEACON_FORMATS, "beacons", name=name)
+    if reader is read_beaconry_beacons:
+        return reader(source, region_id=region_id, name=name, key_source=key_source)
+    return reader(source, region_id=region_id, name=name)
 
 
-def read_airfields(source: bytes, *, region_id: int, name: str, runways: bytes | None = None) -> Reading:
-    """Read an airfield table of any known format; ``runways`` is the runway table that OurAirports keeps apart."""
+def read_airfields(source: bytes, *, region_id: int, name: str, key_source: str = "", runways: bytes | None = None) -> Reading:
+    """Read an airfield table as ``read_beacons`` does; ``runways`` is the runway table that OurAirports keeps apart."""
     reader = _reader(source, AIRFIELD_FORMATS, "airfields", name=name)
     if reader is read_ourairports_airfields:
         return reader(source, region_id=region_id, name=name, runways=runways)
     if runways is not None:
         raise InputProblem(f"{name} holds its own runways; the second table cannot be used with it.", code="runways-not-wanted", place=name)
-    return reader(source, region_id=region_id, name=name)
+    return reader(source, region_id=region_id, name=name, key_source=key_source)
 
 
-def read_checkpoints(source: bytes, *, region_id: int, name: str) -> Reading:
+def read_checkpoints(source: bytes, *, region_id: int, name: str, key_source: str = "") -> Reading:
     """Read a checkpoint table."""
-    return read_beaconry_checkpoints(source, region_id=region_id, name=name)
+    return read_beaconry_checkpoints(source, region_id=region_id, name=name, key_source=key_source)
 
 
 def _reader(source: bytes, formats: tuple[tuple[str, set[str], Reader], ...], what: str, *, name: str) -> Reader:

@@ -8,6 +8,12 @@ from server.errors import InputProblem
 from server.exchange.reading import Findings, Reading, RefusedRow, RowProblem, RowWarning
 from server.exchange.table import Row, Table
 
+LONGEST_KEY = 200
+LONGEST_REASON = 500
+
+FOREIGN_SOURCES = {"ourairports:", "nasr:"}
+"""Sources with readers of their own. Our own tables may carry rows of them, and are never their complete list."""
+
 
 def read_rows(
     table: Table,
@@ -16,11 +22,12 @@ def read_rows(
     key_of: Callable[[Row], str],
     key_columns: tuple[str, ...],
     value_of: Callable[[Row, Findings], object],
-    sources: tuple[str, ...] = (),
+    sources: tuple[str, ...] | None = None,
 ) -> Reading:
     """Turn each row into a value by ``value_of``; what it raises becomes a refusal that names the line.
 
-    ``key_columns`` are those ``key_of`` looks at: a damaged row in which they are whole is still known by its key.
+    ``key_columns`` are those ``key_of`` looks at: a damaged row in which they are whole is still known by its key. ``sources`` None means
+    those that the keys name.
     """
     values = []
     refused = []
@@ -33,13 +40,17 @@ def read_rows(
         findings = Findings(row.line_number)
         try:
             findings.key = key_of(row)
+            if len(findings.key) > LONGEST_KEY:
+                raise RowProblem(f"The key has more than {LONGEST_KEY} characters.", code="text-too-long")
             if findings.key in line_of_key:
                 raise RowProblem(
                     f"The key {findings.key[:80]} already stands in line {line_of_key[findings.key]}; that row was taken.", code="key-twice"
                 )
             value = value_of(row, findings)
         except (RowProblem, InputProblem) as problem:
-            refused.append(RefusedRow(line_number=row.line_number, key=findings.key, reason=problem.message, code=problem.code))
+            refused.append(
+                RefusedRow(line_number=row.line_number, key=findings.key, reason=problem.message[:LONGEST_REASON], code=problem.code)
+            )
             continue
         line_of_key[findings.key] = row.line_number
         values.append(value)
@@ -51,7 +62,7 @@ def read_rows(
         line_numbers=tuple(line_of_key.values()),
         refused=tuple(refused),
         warnings=tuple(warnings),
-        sources=sources or tuple(sorted({source_of_key(key) for key in line_of_key})),
+        sources=tuple(sorted({source_of_key(key) for key in line_of_key} - FOREIGN_SOURCES)) if sources is None else sources,
     )
 
 

@@ -23,8 +23,11 @@ MAX_TABLE_BYTES = 64 * 1024 * 1024
 MAX_LINES_OF_ONE_ROW = 50
 """How far a quoted field may run on over line ends before its opening quote is taken for a slip."""
 
-LONGEST_HEADER = 65536
-"""How many characters are looked at to tell one format from another."""
+MAX_LINES = 1_000_000
+LONGEST_ROW = 1_000_000
+LONGEST_HEADER = 65_536
+LONGEST_CELL = 10_000
+"""Characters. Far above any real table; they keep a hostile one from filling the memory."""
 
 _CONTROL_CHARACTER = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f]")
 _BYTE_ORDER_MARK = b"\xef\xbb\xbf"
@@ -53,7 +56,7 @@ def decode_table(content: bytes, *, name: str, fallback_encoding: str = "") -> s
         return content.removeprefix(_BYTE_ORDER_MARK).decode("utf-8")
     except UnicodeDecodeError as problem:
         if fallback_encoding:
-            return content.decode(fallback_encoding)
+            return content.removeprefix(_BYTE_ORDER_MARK).decode(fallback_encoding)
         line = content.removeprefix(_BYTE_ORDER_MARK)[: problem.start].count(b"\n") + 1
         raise InputProblem(
             f"{name}, line {line}: byte 0x{problem.object[problem.start]:02X} is not UTF-8. Save the file as UTF-8 and load it again.",
@@ -75,6 +78,8 @@ def _refuse_what_is_no_table(content: bytes, *, name: str) -> None:
         refuse("file-is-web-page", "is a web page or XML, not a comma-separated table. The download probably answered with an error page.")
     if start.startswith((b"pk\x03\x04", b"\x1f\x8b")):
         refuse("file-is-archive", "is an archive or a spreadsheet. Unpack it, or save the sheet as CSV in UTF-8, and load that.")
+    if content.count(b"\n") + content.count(b"\r") > 2 * MAX_LINES:
+        refuse("file-too-large", f"has more than {MAX_LINES:,} lines. Cut it to the area you need and load that.")
     if content.startswith((b"\xff\xfe", b"\xfe\xff")) or b"\x00" in start:
         refuse("file-is-not-text", "is not UTF-8 text (it may be UTF-16, or binary). Save it as CSV in UTF-8.")
 
@@ -202,6 +207,8 @@ def _shape_problem(cells: list[str], columns: tuple[str, ...]) -> RowProblem | N
             f"The row has {len(cells)} columns where the header has {len(columns)}: a comma inside a text must stand in quotes.",
             code="row-too-long",
         )
+    if any(len(cell) > LONGEST_CELL for cell in cells):
+        return RowProblem(f"A cell of the row has more than {LONGEST_CELL:,} characters.", code="text-too-long")
     control = next((match for cell in cells if (match := _CONTROL_CHARACTER.search(cell))), None)
     if control:
         return RowProblem(f"The row holds the control character 0x{ord(control.group()):02X}.", code="control-character")
@@ -244,6 +251,8 @@ def _end_of_row(lines: list[str], start: int) -> int:
 
 
 def _cells(row_text: str) -> list[str] | RowProblem:
+    if len(row_text) > LONGEST_ROW:
+        return RowProblem(f"The row has more than {LONGEST_ROW:,} characters.", code="row-unreadable")
     try:
         return next(csv.reader(io.StringIO(row_text, newline=""), skipinitialspace=True, strict=True))
     except csv.Error as problem:

@@ -9,19 +9,23 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from datetime import UTC, datetime
-from typing import Literal
+from typing import Any, Literal
 
 from server.errors import InputProblem
 from server.exchange import Reading, RefusedRow, RowWarning, read_airfields, read_beacons, read_checkpoints, source_of_key
+from server.navigation import distance_nm
 from server.persistence import Library, LoadRecord, Work
 from server.planning.load_report import LoadReport, Place, changes_between, label_of
+from server.planning.materials import utc_now
 from server.radio.beacon import Beacon, ComponentStatus
 
 What = Literal["beacons", "airfields", "checkpoints"]
 
 SMALLEST_SHARE_OF_BEFORE = 0.5
 """A file with less than this share of the rows its source had before was probably cut off on its way."""
+
+SAME_PLACE_NM = 0.5
+"""A row that carries the name of a thing made by hand and lies this near to it is the same thing."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -107,7 +111,7 @@ def _shelf(work: Work, what: What):
     return {"beacons": work.beacons, "airfields": work.airfields, "checkpoints": work.checkpoints}[what]
 
 
-def _users(work: Work, what: What) -> Callable[[int], tuple]:
+def _users(work: Work, what: What) -> Callable[[Any], tuple]:
     return {"beacons": work.routes.using_beacon, "airfields": work.routes.using_airfield, "checkpoints": work.routes.using_checkpoint}[what]
 
 
@@ -117,13 +121,16 @@ def _compare_with_region(work: Work, table: TableToLoad, region_id: int) -> _Com
     shelved: tuple[Place, ...] = _shelf(work, table.what).list(region_id)
     present = {place.external_key: place for place in shelved if place.external_key}
     _refuse_shrunk(table, present)
-    made_by_hand = {_identity(place) for place in shelved if not place.external_key}
+    made_by_hand: dict[tuple, list[Place]] = {}
+    for place in shelved:
+        if not place.external_key:
+            made_by_hand.setdefault(_called(place), []).append(place)
     added, updated, doubles = [], [], []
     for line_number, row in zip(table.reading.line_numbers, table.reading.rows, strict=True):
         known = present.get(row.external_key)
         if known is not None:
             updated.append((known, replace(row, id=known.id)))
-        elif _identity(row) in made_by_hand:
+        elif any(distance_nm(row.position, own.position) < SAME_PLACE_NM for own in made_by_hand.get(_called(row), ())):
             doubles.append(_refused_double(row, line_number))
         else:
             added.append(row)
@@ -132,7 +139,7 @@ def _compare_with_region(work: Work, table: TableToLoad, region_id: int) -> _Com
     if undecided:
         missing = []
     users = _users(work, table.what)
-    in_use = [bool(users(place.id or 0)) for place in missing]
+    in_use = [bool(users(place.id)) for place in missing]
     return _Comparison(
         added=tuple(added),
         updated=tuple((old, new) for old, new in updated if old != new),
@@ -176,10 +183,8 @@ def _refuse_shrunk(table: TableToLoad, present: dict[str, Place]) -> None:
         )
 
 
-def _identity(place: Place) -> tuple:
-    """What makes two entries the same thing to a person: kind, ident or name, and place to about half a mile."""
-    nearby = (round(place.position.lat_deg, 2), round(place.position.lon_deg, 2))
-    return (getattr(place, "kind", ""), getattr(place, "ident", place.name), *nearby)
+def _called(place: Place) -> tuple:
+    return (getattr(place, "kind", ""), getattr(place, "ident", place.name))
 
 
 def _refused_double(place: Place, line_number: int) -> RefusedRow:
@@ -234,7 +239,7 @@ def _record(table: TableToLoad, report: LoadReport, *, region_id: int) -> LoadRe
         what=table.what,
         source_name=table.source_name,
         content_sha256=hashlib.sha256(table.content).hexdigest(),
-        loaded_at_utc=datetime.now(UTC),
+        loaded_at_utc=utc_now(),
         taken=report.taken,
         refused=len(report.refused),
         added=len(report.added),

@@ -47,6 +47,10 @@ class RegionLoad:
     aircraft_added: tuple[str, ...]
     terrain: TerrainLoad | None
 
+    @property
+    def reports(self) -> tuple[LoadReport, ...]:
+        return (self.beacons, self.airfields, self.checkpoints)
+
 
 @dataclass(frozen=True, kw_only=True)
 class _RegionFiles:
@@ -78,7 +82,9 @@ def load_region(
         region = _store_region(work, files, terrain)
         assert region.id is not None
         reports = {
-            what: store_table(work, _table(what, content, region.id, accept_shrink=accept_shrink), region_id=region.id)
+            what: store_table(
+                work, _table(what, content, region.id, key_source=region.slug, accept_shrink=accept_shrink), region_id=region.id
+            )
             for what, content in files.tables.items()
         }
         known = {aircraft.registration for aircraft in work.aircraft.list()}
@@ -99,23 +105,27 @@ def load_terrain(
     *,
     region_slug: str,
     paths: Sequence[Path],
-    sea: shapely.Geometry | None = None,
+    sea: bytes | None = None,
     on_progress: Progress | None = None,
 ) -> TerrainLoad:
-    """Load elevation files as the ground of a region, in place of the ground it had. Without ``sea`` the region's own sea is used."""
+    """Load elevation files as the ground of a region, in place of the ground it had.
+
+    ``sea`` is GeoJSON that becomes the region's sea; without it the region keeps the sea it has.
+    """
     with library.read() as work:
         region = work.regions.by_slug(region_slug)
-    if sea is None and region.sea_geojson:
-        sea = read_sea(region.sea_geojson.encode(), name=f"the sea of {region.name}")
-    loaded = terrain_store.load(paths, sea=sea, on_progress=on_progress)
+    content = region.sea_geojson.encode() if sea is None else sea
+    outline = read_sea(content, name=f"the sea of {region.name}") if content else None
+    loaded = terrain_store.load(paths, sea=outline, on_progress=on_progress)
     with library.begin() as work:
-        work.regions.update(replace(work.regions.by_slug(region_slug), ground_fingerprint=loaded.fingerprint))
+        region = work.regions.by_slug(region_slug)
+        work.regions.update(replace(region, ground_fingerprint=loaded.fingerprint, sea_geojson=content.decode("utf-8-sig")))
     return loaded
 
 
-def _table(what: What, content: bytes, region_id: int, *, accept_shrink: bool) -> TableToLoad:
+def _table(what: What, content: bytes, region_id: int, *, key_source: str, accept_shrink: bool) -> TableToLoad:
     name = f"{what}.csv"
-    reading = TABLES[what](content, region_id=region_id, name=name)
+    reading = TABLES[what](content, region_id=region_id, name=name, key_source=key_source)
     return TableToLoad(what=what, reading=reading, content=content, source_name=name, accept_shrink=accept_shrink)
 
 

@@ -35,8 +35,8 @@ def test_a_row_with_the_required_columns_alone_is_a_beacon():
     assert beacon.alignment.kind is AlignmentKind.UNKNOWN
     assert beacon.elevation_ft is None
     assert [part.status for part in beacon.components] == [ComponentStatus.UNKNOWN, ComponentStatus.UNKNOWN]
-    assert beacon.external_key == "beaconry:VOR/DME SKR Skerry"
-    assert reading.sources == ("beaconry:",)
+    assert beacon.external_key == "beacons:VOR/DME SKR Skerry"
+    assert reading.sources == ("beacons:",)
 
 
 def test_each_part_has_its_own_columns():
@@ -168,9 +168,24 @@ def test_a_blank_frequency_is_unknown_and_said_so():
     assert warnings == ["frequency-unknown"]
 
 
-def test_the_key_names_its_source():
-    assert read_one(key="club:skr")[0].external_key == "club:skr"
-    assert read_one(key="skr")[0].external_key == "beaconry:skr"
+@pytest.mark.parametrize(
+    ("key", "file_name", "external_key"),
+    [
+        ("club:skr", "any.csv", "club:skr"),
+        ("skr", "Club NDBs.csv", "club-ndbs:skr"),
+        ("", "beacons", "beacons:VOR/DME SKR Skerry"),
+        ("skr", "NASR.csv", "own-nasr:skr"),
+        ("skr", "~.csv", "own-:skr"),
+    ],
+)
+def test_the_key_names_its_source_or_else_the_file_does(key: str, file_name: str, external_key: str):
+    reading = read_beacons(table({**OUR_BEACON, "key": key}), region_id=2, name=file_name)
+    assert reading.rows[0].external_key == external_key
+
+
+def test_our_table_is_never_the_complete_list_of_a_source_with_its_own_reader():
+    rows = ({**OUR_BEACON, "key": key} for key in ("ourairports:1", "nasr:X", "club:1"))
+    assert read_beacons(table(*rows), region_id=2, name="beacons.csv").sources == ("club:",)
 
 
 def test_airfields_with_runways_and_zone():

@@ -118,9 +118,16 @@ def test_two_quotes_left_open_cost_two_rows():
 
 
 def test_control_characters_and_endless_cells_cost_their_row_only():
-    content = navaids({"name": "A\x00B"}, {"name": "x" * 200_000}, {})
-    assert refusals(content) == [(2, "control-character"), (3, "row-unreadable")]
+    names = ("A\x00B", "x" * 200_000, "x" * 20_000, "x" * 500, "x" * 2_000_000, "," * 2_000_000)
+    content = navaids(*({"name": name} for name in names), {})
+    codes = ["control-character", "row-unreadable", "text-too-long", "text-too-long", "row-unreadable", "row-unreadable"]
+    assert refusals(content) == list(enumerate(codes, 2))
     assert len(read(content).rows) == 1
+
+
+def test_a_table_of_nothing_but_line_ends_is_refused_before_it_is_split():
+    with pytest.raises(InputProblem, match="more than 1,000,000 lines"):
+        read(b"ident" + b"\n" * 2_000_001)
 
 
 def test_a_key_that_stands_twice_keeps_the_first_row():

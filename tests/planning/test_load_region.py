@@ -12,6 +12,7 @@ import pytest
 
 from server.errors import InputProblem, NotFound
 from server.persistence import Library
+from server.planning.load import load_beacons
 from server.planning.load_region import load_region, load_terrain
 from server.settings import PROJECT_ROOT
 from server.terrain import TerrainStore
@@ -78,6 +79,7 @@ def folder(tmp_path: Path) -> Path:
 def test_a_folder_becomes_a_region_with_all_it_holds(library: Library, store: TerrainStore, folder: Path):
     loaded = load_region(library, store, folder)
     assert loaded.beacons.added == ("SKR VOR/DME Skerry",)
+    assert loaded.reports == (loaded.beacons, loaded.airfields, loaded.checkpoints)
     assert loaded.aircraft_added == ("X-ABCD",)
     with library.read() as work:
         region = work.regions.by_slug("skerry")
@@ -169,6 +171,23 @@ def test_terrain_alone_replaces_the_ground_and_keeps_the_sea_of_the_region(libra
     heights = store.open(loaded.fingerprint).elevations_m(lat_deg=np.array([43.5, 43.05]), lon_deg=np.array([-36.5, -36.5]))
     assert heights.tolist() == [300.0, 0.0]
     assert told
+
+
+def test_a_sea_given_with_the_terrain_becomes_the_sea_of_the_region(library: Library, store: TerrainStore, folder: Path):
+    load_region(library, store, folder)
+    wider = json.dumps(SEA).replace("43.1", "43.09")
+    load_terrain(library, store, region_slug="skerry", paths=[folder / "terrain"], sea=wider.encode())
+    with library.read() as work:
+        assert work.regions.by_slug("skerry").sea_geojson == wider
+
+
+def test_a_table_of_the_same_name_does_not_replace_what_the_region_folder_brought(library: Library, store: TerrainStore, folder: Path):
+    keyless = {name: value for name, value in OUR_BEACON.items() if name != "key"}
+    (folder / "beacons.csv").write_bytes(table(keyless))
+    region = load_region(library, store, folder).region
+    own = table({**keyless, "ident": "OWN", "lat_deg": "43.7"})
+    report = load_beacons(library, region_id=region.id, content=own, source_name="beacons.csv", dry_run=False)
+    assert (report.added, report.gone) == (("OWN VOR/DME Skerry",), ())
 
 
 def test_terrain_for_a_region_that_is_not_there_is_refused(library: Library, store: TerrainStore, folder: Path):
