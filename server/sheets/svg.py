@@ -88,5 +88,5 @@ def picture(*children: str, width: float, height: float, title: str, description
         aria_labelledby=f"{name}-title {name}-desc",
         font_family=FONT,
         font_size=13,
-        style="font-variant-numeric: tabular-nums lining-nums",
+        font_variant="tabular-nums lining-nums",
     )
