@@ -50,7 +50,7 @@ Word = TypeVar("Word", bound=StrEnum)
 
 
 def read_beaconry_beacons(source: bytes, *, region_id: int, name: str, key_source: str = "") -> Reading:
-    """Read our beacon table; every row becomes a Beacon or a RefusedRow. Without a key it belongs to ``key_source``, or to the file."""
+    """Read our beacon table; every row becomes a Beacon or a RefusedRow. Without a key it is of ``key_source``, or the file."""
     table = read_table(decode_table(source, name=name), name=name, required=REQUIRED_BEACON_COLUMNS, format_name=BEACON_FORMAT)
     return read_rows(
         table,
@@ -64,7 +64,7 @@ def read_beaconry_beacons(source: bytes, *, region_id: int, name: str, key_sourc
 
 
 def read_beaconry_airfields(source: bytes, *, region_id: int, name: str, key_source: str = "") -> Reading:
-    """Read our airfield table; every row becomes an Airfield or a RefusedRow. Without a key it belongs to ``key_source``, or to the file."""
+    """Read our airfield table; every row becomes an Airfield or a RefusedRow. Without a key it is of ``key_source``, or the file."""
     table = read_table(decode_table(source, name=name), name=name, required=REQUIRED_AIRFIELD_COLUMNS, format_name=AIRFIELD_FORMAT)
     return read_rows(
         table,
@@ -82,7 +82,7 @@ def read_beaconry_airfields(source: bytes, *, region_id: int, name: str, key_sou
 
 
 def read_beaconry_checkpoints(source: bytes, *, region_id: int, name: str, key_source: str = "") -> Reading:
-    """Read our checkpoint table; every row becomes a Checkpoint or a RefusedRow. Without a key it belongs to ``key_source``, or to the file."""
+    """Read our checkpoint table; every row becomes a Checkpoint or a RefusedRow. Without a key it is of ``key_source``, or the file."""
     table = read_table(decode_table(source, name=name), name=name, required=REQUIRED_CHECKPOINT_COLUMNS, format_name=CHECKPOINT_FORMAT)
     return read_rows(
         table,
