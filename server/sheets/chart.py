@@ -7,12 +7,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import numpy as np
 
-from server.navigation import Airfield, AlignmentKind, Checkpoint, ConicProjection, PointKind, Position, points_along
+from server.navigation import Airfield, AlignmentKind, Checkpoint, ConicProjection, PointKind, Position, distance_nm, points_along
 from server.planning.log import LogLeg, NavigationLog
 from server.radio.beacon import Beacon, BeaconKind
 from server.radio.ground import Ground
@@ -31,6 +31,9 @@ WIDTH, MAP_HEIGHT, LEGEND_HEIGHT = 1200.0, 740.0, 108.0
 RELIEF_LIMIT_BYTES = 380_000
 RELIEF_STEPS = (1.5, 2.0, 3.0, 4.0, 6.0, 8.0, 12.0, 20.0)  # drawing units a pixel; the first that keeps to the limit is used
 GRATICULE_STEPS_MIN = (5, 10, 15, 30, 60, 120, 300, 600)
+ONE_RIDGE_NM = 1.5  # two posts nearer than this are one ridge to a reader
+MOST_PLACES = 30  # airfields and visual points beside the route that are drawn, those nearest to it first
+LARGEST_CONVERGENCE_DEG = 20.0
 LEADER_FROM = 22.0  # drawing units between symbol and label
 SCALE_STEPS_NM = (2, 5, 10, 20, 50, 100)
 _LEGEND_KINDS = (BeaconKind.VOR, BeaconKind.VOR_DME, BeaconKind.VORTAC, BeaconKind.TACAN, BeaconKind.DME, BeaconKind.NDB)
@@ -58,7 +61,7 @@ def route_chart_svg(chart: ChartInput) -> str:
     log = chart.log
     used = beacons_used(log)
     shown = [point.position for point in log.points] + [beacon.position for beacon in used]
-    frame = ChartFrame.round_positions(chart.projection, shown, width=WIDTH, height=MAP_HEIGHT)
+    frame = ChartFrame.round_positions(_projection(chart.projection, shown), shown, width=WIDTH, height=MAP_HEIGHT)
     room = LabelRoom(frame=Box(left=4.0, top=4.0, right=WIDTH - 4.0, bottom=MAP_HEIGHT - 4.0))
     for x, y in (frame.at(point.position) for point in log.points):
         room.take(x, y, half=15.0)
@@ -71,7 +74,7 @@ def route_chart_svg(chart: ChartInput) -> str:
         _graticule(frame),
         *roses,
         *(_state_lines(frame, leg) for leg in log.legs),
-        _places(frame, room, chart, used),
+        _places(frame, room, chart),
         *leg_labels,
         _ridges(frame, room, log),
         labels,
@@ -89,6 +92,17 @@ def route_chart_svg(chart: ChartInput) -> str:
         description=_description(log),
         name="chart",
     )
+
+
+def _projection(of_region: ConicProjection, shown: list[Position]) -> ConicProjection:
+    """The region's own, unless the region is so large that its north would lie far from up here: then one fitted to the route."""
+    if abs(of_region.convergence_deg(shown[0])) <= LARGEST_CONVERGENCE_DEG:
+        return of_region
+    first = shown[0].lon_deg
+    east_of_first = [(place.lon_deg - first + 180.0) % 360.0 - 180.0 for place in shown]
+    lats = [place.lat_deg for place in shown]
+    west, east = first + min(east_of_first), first + max(east_of_first)
+    return ConicProjection.for_bounds(south=min(lats), north=max(lats), west=west, east=east)
 
 
 def _description(log: NavigationLog) -> str:
@@ -115,7 +129,7 @@ def _relief(frame: ChartFrame, ground: Ground) -> str:
             break
     rows, columns = elevations_m.shape
     image = element(
-        "image", href=uri, width=columns * step, height=rows * step, preserveAspectRatio="none", style="image-rendering:auto"
+        "image", href=uri, width=columns * step, height=rows * step, preserveAspectRatio="none", image_rendering="auto"
     )  # fmt: skip
     hatched = _sheet_of_map(fill="url(#chart-unknown)", class_="unknown-ground") if np.isnan(elevations_m).any() else ""
     return group(hatched, image, class_="relief")
@@ -224,29 +238,38 @@ def _beacon(frame: ChartFrame, room: LabelRoom, beacon: Beacon, *, of_route: boo
     return group(symbol, back, words, code, data_ident=beacon.ident)
 
 
-def _places(frame: ChartFrame, room: LabelRoom, chart: ChartInput, used: tuple[Beacon, ...]) -> str:
-    ends = (chart.log.departure, chart.log.destination)
-    others = [field for field in chart.airfields if all(field.position != end.position for end in ends)]
+def _places(frame: ChartFrame, room: LabelRoom, chart: ChartInput) -> str:
+    """The two ends and the fixes of the route with their names; beside it open airfields and visual points, names where there is room."""
     parts = []
-    for field in (*ends, *others):
-        label = f"{field.ident} {field.name}" if field in ends else field.ident or field.name
-        parts.append(
-            _place(frame, room, field.position, symbols.airfield_symbol(closed=field.closed), label, must=field in ends, size=13.5)
-        )
+    for field in (chart.log.departure, chart.log.destination):
+        symbol, label = symbols.airfield_symbol(closed=field.closed), f"{field.ident} {field.name}"
+        parts.append(_place(frame, room, field.position, symbol, label, must=True, size=13.5))
     for point in chart.log.points:
         if point.kind not in (PointKind.AIRFIELD, PointKind.BEACON):
             label = point.name or point.ident or point.definition
             parts.append(_place(frame, room, point.position, symbols.fix_symbol(), label, must=True, size=13.5))
-    for checkpoint in chart.checkpoints:
-        parts.append(_place(frame, room, checkpoint.position, symbols.visual_point_symbol(), checkpoint.name, must=False, size=11.5))
+    beside = _places_beside(frame, chart)
+    for position, _, _ in beside:
+        room.take(*frame.at(position), half=7.0)
+    parts += [_place(frame, room, position, symbol, label, must=False, size=11.5) for position, symbol, label in beside]
     return group(*parts, class_="places")
+
+
+def _places_beside(frame: ChartFrame, chart: ChartInput) -> list[tuple[Position, str, str]]:
+    ends = (chart.log.departure.position, chart.log.destination.position)
+    fields = [field for field in chart.airfields if not field.closed and field.position not in ends]
+    places = [(field.position, symbols.airfield_symbol(closed=False), field.ident or field.name) for field in fields]
+    places += [(checkpoint.position, symbols.visual_point_symbol(), checkpoint.name) for checkpoint in chart.checkpoints]
+    route = [point for leg in chart.log.legs for point in _leg_points(frame, leg, 0.0, leg.distance_nm)]
+    shown = [place for place in places if frame.shows(place[0], margin=4.0)]
+    return sorted(shown, key=lambda place: min((math.dist(frame.at(place[0]), point) for point in route), default=0.0))[:MOST_PLACES]
 
 
 def _place(frame: ChartFrame, room: LabelRoom, position: Position, symbol: str, label: str, *, must: bool, size: float) -> str:
     if not frame.shows(position, margin=4.0):
         return ""
     x, y = frame.at(position)
-    box = room.place(x, y, width=min(len(label), 40) * size * 0.5, height=size * 1.2, gap=9.0, must=must)
+    box = room.place(x, y, width=min(len(label), 40) * size * (0.58 if must else 0.5), height=size * 1.2, gap=9.0, must=must)
     style = {"font_weight": "bold"} if must else {"font_style": "italic"}
     if box is None:
         return _moved((x, y), symbol)
@@ -283,23 +306,44 @@ def _leg_label(frame: ChartFrame, room: LabelRoom, leg: LogLeg) -> str:
     return text(words, x, y - 13.0, size=13.5, halo=3.0, text_anchor="middle", font_weight="bold", transform=upright)
 
 
-def hiding_ridges(log: NavigationLog) -> tuple[tuple[LogLeg, Beacon, Ridge], ...]:
-    """Return the ridges that hide a guiding beacon of a leg, each place once, in the order of the legs."""
-    found: dict[Position, tuple[LogLeg, Beacon, Ridge]] = {}
+@dataclass(frozen=True, kw_only=True)
+class HidingRidge:
+    """A ridge, the first leg on which it hides a guiding beacon, and the beacons it hides."""
+
+    ridge: Ridge
+    leg: LogLeg
+    idents: tuple[str, ...]
+
+    @property
+    def words(self) -> str:
+        return f"{figures.altitude(feet_from_metres(self.ridge.elevation_m))} hides {' and '.join(self.idents)}"
+
+
+def hiding_ridges(log: NavigationLog) -> tuple[HidingRidge, ...]:
+    """Return the ridges that hide a guiding beacon, each once, in the order of the legs."""
+    found: list[HidingRidge] = []
     for leg in log.legs:
         guiding = [part.beacon for part in leg.guidance]
         for reception in (reception for reception in leg.receptions if reception.beacon in guiding):
             for finding in (finding for stretch in reception.stretches for finding in stretch.findings):
                 if finding.cause is Cause.TERRAIN and finding.state is ReceptionState.NOT_RECEIVED and finding.ridge is not None:
-                    found.setdefault(finding.ridge.position, (leg, reception.beacon, finding.ridge))
-    return tuple(found.values())
+                    _add_ridge(found, finding.ridge, leg, reception.beacon.ident)
+    return tuple(found)
+
+
+def _add_ridge(found: list[HidingRidge], ridge: Ridge, leg: LogLeg, ident: str) -> None:
+    """Add a ridge, or the beacon it hides to a ridge already found there."""
+    for index, known in enumerate(found):
+        if distance_nm(ridge.position, known.ridge.position) < ONE_RIDGE_NM:
+            found[index] = replace(known, idents=tuple(dict.fromkeys((*known.idents, ident))))
+            return
+    found.append(HidingRidge(ridge=ridge, leg=leg, idents=(ident,)))
 
 
 def _ridges(frame: ChartFrame, room: LabelRoom, log: NavigationLog) -> str:
     parts = []
-    for _, beacon, ridge in hiding_ridges(log):
-        label = f"hides {beacon.ident}, {figures.altitude(feet_from_metres(ridge.elevation_m))}"
-        parts.append(_place(frame, room, ridge.position, symbols.ridge_symbol(), label, must=True, size=12.0))
+    for hiding in hiding_ridges(log):
+        parts.append(_place(frame, room, hiding.ridge.position, symbols.ridge_symbol(), hiding.words, must=True, size=12.0))
     return group(*parts, class_="ridges")
 
 

@@ -109,7 +109,7 @@ def _ground_along(log: NavigationLog, ground: Ground) -> tuple[np.ndarray, np.nd
 
 def _axes(log: NavigationLog, ground_ft: np.ndarray) -> _Axes:
     planned_ft = [point.altitude_ft for point in log.profile] + [leg.altitude_ft for leg in log.legs]
-    ridges_ft = [feet_from_metres(ridge.elevation_m) for _, _, ridge in hiding_ridges(log)]
+    ridges_ft = [feet_from_metres(hiding.ridge.elevation_m) for hiding in hiding_ridges(log)]
     known_ft = ground_ft[np.isfinite(ground_ft)]
     highest_ft = max([1000.0, *planned_ft, *ridges_ft, *known_ft])
     lowest_ft = min([0.0, *planned_ft, *known_ft])
@@ -229,14 +229,15 @@ def _leg_ends(log: NavigationLog, axes: _Axes) -> list[str]:
 def _ridges(log: NavigationLog, axes: _Axes, room: LabelRoom) -> str:
     """Every hiding ridge at its distance along the leg it hides a beacon on, at its own height; one beside the track says how far."""
     parts = []
-    for leg, beacon, ridge in hiding_ridges(log):
+    for hiding in hiding_ridges(log):
+        leg, ridge = hiding.leg, hiding.ridge
         beside = distance_and_offset_from_leg(leg.start.position, leg.end.position, ridge.position)
         if not -1.0 <= beside.along_nm <= leg.distance_nm + 1.0:
             continue
         x, y = axes.x(leg.start_nm + min(max(beside.along_nm, 0.0), leg.distance_nm)), axes.y(feet_from_metres(ridge.elevation_m))
         side = "right" if beside.off_nm > 0.0 else "left"
         where = f", {figures.distance_nm(abs(beside.off_nm))} {side} of track" if abs(beside.off_nm) > NEAR_TRACK_NM else ""
-        words = f"ground of {figures.altitude(feet_from_metres(ridge.elevation_m))} hides {beacon.ident}{where}"
+        words = f"ground of {hiding.words}{where}"
         room.take(x, y, half=9.0)
         parts.append(group(symbols.ridge_symbol(), transform=f"translate({x:.2f} {y - 5.0:.2f})"))
         parts.append(_label(room, words, x, y, size=13, fill=BRICK, font_weight="bold"))
@@ -285,8 +286,5 @@ def _description(log: NavigationLog, ground_ft: np.ndarray) -> str:
     known_ft = ground_ft[np.isfinite(ground_ft)]
     highest = f"Highest known ground under the route {figures.altitude(float(known_ft.max()))}." if known_ft.size else "No ground is known."
     partly = " Part of the ground is not known." if known_ft.size and known_ft.size < ground_ft.size else ""
-    ridges = [
-        f"Ground of {figures.altitude(feet_from_metres(r.elevation_m))} hides {b.ident} on leg {leg.number}."
-        for leg, b, r in hiding_ridges(log)
-    ]
+    ridges = [f"Ground of {hiding.words}, first on leg {hiding.leg.number}." for hiding in hiding_ridges(log)]
     return " ".join([f"{highest}{partly}", *ridges])

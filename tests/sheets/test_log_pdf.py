@@ -79,7 +79,7 @@ def test_every_page_carries_the_notice_the_caution_and_its_number():
 
 def test_a_long_log_repeats_its_column_heads_and_splits_no_leg():
     pages = [squeezed(page) for page in pages_of(log_as_pdf(a_long_log(40), paper="letter"))]
-    flying = [page for page in pages if "Foundalongtheleg" in page]
+    flying = [page for page in pages if "Tuneandhear" in page]
     assert len(flying) > 2
     first_sentence, last_sentence = (squeezed(log_sheet(a_long_log(1)).legs[0].findings[index]) for index in (0, -1))
     for page in flying:

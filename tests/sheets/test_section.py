@@ -82,7 +82,7 @@ def test_the_ridge_is_marked_with_its_height_where_it_stands():
     root = a_section()
     told = words_of(of_class(root, "ridges")[0])
     assert len(told) == 1
-    assert told[0].startswith("ground of 6,550 ft hides KEV")
+    assert told[0].startswith("ground of 6,550 ft hides KEV and TRV")
     symbol = of_class(root, "ridges")[0].find(f"{SVG}g")
     x, y = (float(value) for value in re.findall(r"-?[\d.]+", symbol.get("transform")))
     crest = points_of(of_class(root, "ground")[0][1])
@@ -123,7 +123,7 @@ def test_lowest_altitudes_are_dashed_and_break_where_they_are_not_known():
 def test_a_reader_who_sees_nothing_is_told_what_the_section_shows():
     root = a_section()
     assert root.get("role") == "img"
-    assert "Ground of 6,550 ft hides KEV on leg 2." in root.find(f"{SVG}desc").text
+    assert "Ground of 6,550 ft hides KEV and TRV, first on leg 2." in root.find(f"{SVG}desc").text
     assert "Part of the ground is not known." in root.find(f"{SVG}desc").text
 
 
