@@ -43,7 +43,7 @@ class Ground(Protocol):
     def window(self, *, south_deg: float, north_deg: float, west_deg: float, east_deg: float) -> GridWindow | None:
         """Return posts that cover the rectangle as far as data exists, or None where there is no data at all.
 
-        ``west_deg`` <= ``east_deg``; both may run beyond +-180 when the rectangle crosses the antimeridian. The window may be smaller or
-        larger than asked; ground outside it is unknown.
+        ``west_deg`` <= ``east_deg``; both may run beyond +-180 when the rectangle crosses the antimeridian, and the
+        window's longitudes are counted on the same turn. The window may be smaller or larger than asked; ground outside it is unknown.
         """
         ...

@@ -45,9 +45,8 @@ def rays_on_lattice(start: Position, bearing_true_deg: np.ndarray, length_m: np.
     if window is None:
         nowhere = np.full(part.size, np.nan)
         return Rays(posts=np.empty((0, 0), np.float32), row=nowhere, column=nowhere, distance_m=distance_m, first_node=first_node)
-    turn_deg = 360.0 * round((start.lon_deg - window.west_lon_deg) / 360.0 - 0.5 * window.posts.shape[1] * window.step_lon_deg / 360.0)
     row = np.where(on_lattice, _snapped((window.north_lat_deg - lat_deg) / window.step_lat_deg), np.nan)
-    column = np.where(on_lattice, _snapped((lon_deg - turn_deg - window.west_lon_deg) / window.step_lon_deg), np.nan)
+    column = np.where(on_lattice, _snapped((lon_deg - window.west_lon_deg) / window.step_lon_deg), np.nan)
     return Rays(posts=np.ascontiguousarray(window.posts), row=row, column=column, distance_m=distance_m, first_node=first_node)
 
 
