@@ -8,6 +8,7 @@ repeat the neighbour's. Void is -32768. Source: USGS/NASA, The SRTM Collection U
 from __future__ import annotations
 
 import gzip
+import lzma
 import re
 import zipfile
 import zlib
@@ -75,7 +76,7 @@ def _unpack(path: Path) -> tuple[bytes, str]:
                 return _read_counted(stream), path.name
         with path.open("rb") as stream:
             return _read_counted(stream), path.name
-    except (zipfile.BadZipFile, gzip.BadGzipFile, EOFError, zlib.error, NotImplementedError) as error:
+    except (zipfile.BadZipFile, gzip.BadGzipFile, EOFError, zlib.error, lzma.LZMAError, NotImplementedError) as error:
         raise FileRefused(_damaged(path)) from error
 
 

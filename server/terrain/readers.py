@@ -71,7 +71,9 @@ def find_files(paths: Sequence[Path]) -> FoundFiles:
     for path in paths:
         if path.is_dir():
             for folder, _, names in sorted(os.walk(path)):
-                files.update((Path(folder) / name, None) for name in sorted(names) if _is_elevation_file(name))
+                files.update(
+                    (Path(folder) / name, None) for name in sorted(names) if _is_elevation_file(name) and (Path(folder) / name).is_file()
+                )
         elif not path.is_file():
             refused.append(RefusedFile(name=path.name, reason=f"There is no file or folder {path}."))
         elif not _is_elevation_file(path.name):
