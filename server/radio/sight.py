@@ -35,6 +35,9 @@ SMOOTH_EARTH_MARGIN_M = 30.0
 """When ground that was smooth and as low as the lowest ground on the ray would hide the antenna within this height (about 100 ft) as much,
 the curve of the earth rules, not a ridge."""
 
+AT_POINT_M = 1.0
+"""Ground this near to a point is the ground at the point, not a ridge before it."""
+
 MEAN_EARTH_RADIUS_M = 6_371_008.8  # IUGG mean radius R1 of the WGS 84 ellipsoid
 
 
@@ -160,7 +163,8 @@ def lowest_altitudes(
     altitude_m = np.empty(n)
     _kernels.altitudes_on_slopes(distance_m[usable], slope, antenna.altitude_m, radius_m, altitude_m)
     smooth_m = _smooth_earth_altitudes(antenna.altitude_m, lowest_ground_m, distance_m[usable], radius_m)
-    is_ridge = (altitude_m > smooth_m + SMOOTH_EARTH_MARGIN_M) & (crest_m < distance_m[usable])
+    before_point = crest_m < distance_m[usable] - AT_POINT_M
+    is_ridge = before_point & (altitude_m > smooth_m + SMOOTH_EARTH_MARGIN_M)
     ridge_lat_deg, ridge_lon_deg = destinations(
         antenna.position, bearing_true_deg=bearing_true_deg[usable], distance_m=np.where(is_ridge, crest_m, np.nan)
     )

@@ -165,3 +165,21 @@ def test_moving_everything_round_the_earth_changes_nothing(seed, bearing, positi
         lat_deg, lon_deg = along(start, bearing, distance_m)
         answers.append(lowest_altitudes(antenna=antenna_at(start, ground), lat_deg=lat_deg, lon_deg=lon_deg, ground=ground))
     np.testing.assert_allclose(answers[0].lowest_altitude_m, answers[1].lowest_altitude_m, atol=ROUNDING_M)
+
+
+@given(seed=seeds, bearing=bearings, position=positions)
+@settings(max_examples=60, deadline=None)
+def test_a_ridge_stands_on_the_ray_before_the_point_and_the_lowest_line_touches_it(seed, bearing, position):
+    ground = ground_of(rough_posts(seed))
+    antenna = antenna_at(position, ground)
+    distance_m = np.linspace(300.0, FAR_M, 25)
+    lat_deg, lon_deg = along(position, bearing, distance_m)
+    table = lowest_altitudes(antenna=antenna, lat_deg=lat_deg, lon_deg=lon_deg, ground=ground)
+    here_m = ground.elevations_m(lat_deg=lat_deg, lon_deg=lon_deg)
+    named = np.isfinite(table.ridge_distance_m)
+    for k in np.flatnonzero(named):
+        assert 200.0 <= table.ridge_distance_m[k] < distance_m[k] - 0.9
+        line_m = straight_line_m(antenna.altitude_m, table.lowest_altitude_m[k], table.ridge_distance_m[k], distance_m[k])
+        np.testing.assert_allclose(line_m, table.ridge_elevation_m[k], atol=1e-3)
+    on_ground = np.abs(table.lowest_altitude_m - here_m) < 1e-6
+    assert not named[on_ground].any()
