@@ -67,6 +67,8 @@ async def _lifespan(app: FastAPI) -> AsyncIterator[None]:
     from server.planning.warm_up import warm_up
 
     desk = app.state.desk
-    threading.Thread(target=warm_up, args=(desk.library, desk.terrain_store), name="warm-up", daemon=True).start()
+    warming = threading.Thread(target=warm_up, args=(desk.library, desk.terrain_store), name="warm-up", daemon=True)
+    warming.start()
     yield
+    warming.join()
     desk.library.close()

@@ -71,7 +71,7 @@ class FormReader:
             self.refuse(place, f"{label}: please fill this in.")
         if len(text) > longest:
             self.refuse(place, f"{label}: {len(text)} characters are too many, {longest} is the most.")
-        if any(ord(letter) < 32 and letter not in "\r\n\t" or ord(letter) == 127 for letter in text):
+        if any((ord(letter) < 32 and letter not in "\r\n\t") or ord(letter) == 127 for letter in text):
             self.refuse(place, f"{label}: there is a control character in the text. Type it again.")
         return text
 
@@ -156,7 +156,9 @@ class FormReader:
         match = _CLOCK.fullmatch(text)
         hour, minute = (int(part) for part in match.groups()) if match else (99, 99)
         if not ((hour < 24 and minute < 60) or (hour, minute) == (24, 0)):
-            self.refuse(clock_place, f'{label}: "{text[:20]}" is not a UTC time. Write hours and minutes with two digits each, such as 09:05.')
+            self.refuse(
+                clock_place, f'{label}: "{text[:20]}" is not a UTC time. Write hours and minutes with two digits each, such as 09:05.'
+            )
             return None
         if day is None:
             if not self.form.text(day_place).strip():

@@ -96,7 +96,9 @@ def check_announced_length(headers: Headers) -> None:
 
 def _too_large() -> BodyTooLarge:
     limit_mb = LARGEST_BODY_BYTES // (1024 * 1024)
-    return BodyTooLarge(f"What you sent is larger than {limit_mb} MB, so it was not read. Split the table, or use the command line: beaconry load.")
+    return BodyTooLarge(
+        f"What you sent is larger than {limit_mb} MB, so it was not read. Split the table, or use the command line: beaconry load."
+    )
 
 
 def _host_name(host: str) -> str:

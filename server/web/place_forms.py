@@ -144,8 +144,12 @@ def _compass_card(reader: FormReader) -> tuple[CompassCardEntry, ...]:
         if any(reader.form.text(prefix + name).strip() for name in ("for", "steer")):
             entries.append(
                 CompassCardEntry(
-                    magnetic_deg=reader.required_number(f"{prefix}for", f"Compass card row {row + 1}, for", unit="degrees", lowest=0, highest=360),
-                    steer_deg=reader.required_number(f"{prefix}steer", f"Compass card row {row + 1}, steer", unit="degrees", lowest=0, highest=360),
+                    magnetic_deg=reader.required_number(
+                        f"{prefix}for", f"Compass card row {row + 1}, for", unit="degrees", lowest=0, highest=360
+                    ),
+                    steer_deg=reader.required_number(
+                        f"{prefix}steer", f"Compass card row {row + 1}, steer", unit="degrees", lowest=0, highest=360
+                    ),
                 )
             )
     headings = [entry.magnetic_deg % 360 for entry in entries]

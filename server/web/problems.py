@@ -32,7 +32,10 @@ WORDS_OF_STATUS = {
     405: ("Not that way", "This address does not take that kind of request. Go back, or begin at the start page."),
     400: ("Not readable", "The form that arrived could not be read. Go back and send it again."),
 }
-BROKEN = ("Something broke", "Beaconry made a mistake, and nothing was changed. It is written in the log of the server. Try again, or go back.")
+BROKEN = (
+    "Something broke",
+    "Beaconry made a mistake, and nothing was changed. It is written in the log of the server. Try again, or go back.",
+)
 
 log = logging.getLogger("beaconry.web")
 

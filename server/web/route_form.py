@@ -119,7 +119,9 @@ def _winds(reader: FormReader) -> tuple[WindLayer, ...]:
         calm = speed_kt == 0 and not reader.form.text(f"{prefix}from").strip()
         winds.append(
             WindLayer(
-                altitude_ft=reader.required_number(f"{prefix}altitude_ft", f"{label}, altitude", unit="ft MSL", lowest=-1_500, highest=60_000),
+                altitude_ft=reader.required_number(
+                    f"{prefix}altitude_ft", f"{label}, altitude", unit="ft MSL", lowest=-1_500, highest=60_000
+                ),
                 from_deg=0.0 if calm else reader.required_number(f"{prefix}from", f"{label}, from", unit="degrees", lowest=0, highest=360),
                 speed_kt=speed_kt,
                 reference=NorthReference.TRUE

@@ -8,7 +8,7 @@ from typing import Annotated, ClassVar
 from fastapi import APIRouter, Query
 
 from server.errors import InputProblem, ProjectError
-from server.navigation import Aircraft, FuelUnit, NorthReference, Route
+from server.navigation import Route
 from server.persistence import RegionRecord
 from server.planning import RESERVE_RULES, Candidate, ReserveRule, build_chain, leg_candidates, plan_route, route_shelf
 from server.planning.log import NavigationLog
@@ -50,8 +50,6 @@ class RouteFormPage(FormPage):
     aircraft: tuple[str, ...]
     """Labels of the aircraft."""
     reserve_rules: tuple[ReserveRule, ...] = RESERVE_RULES
-    fuel_units: tuple[FuelUnit, ...] = tuple(FuelUnit)
-    norths: tuple[NorthReference, ...] = tuple(NorthReference)
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -167,7 +167,9 @@ def beacon_card(desk: Desk, region: RegionRecord, beacon: Beacon, path: str) -> 
 def airfield_card(desk: Desk, region: RegionRecord, airfield: Airfield, path: str) -> Page:
     """Fill the card of an airfield."""
     variation_deg = variation(airfield.position, desk.clock().date()).deg
-    return AirfieldCard(title=named(airfield), section="airfields", region=region, airfield=airfield, variation_deg=variation_deg, path=path)
+    return AirfieldCard(
+        title=named(airfield), section="airfields", region=region, airfield=airfield, variation_deg=variation_deg, path=path
+    )
 
 
 def checkpoint_card(_desk: Desk, region: RegionRecord, checkpoint: Checkpoint, path: str) -> Page:

@@ -47,7 +47,9 @@ class StagedUploads:
         return self.folder / token
 
     def _gone(self) -> NotFound:
-        return NotFound(f"The table you sent is no longer kept; it waits {KEPT_MINUTES} minutes. Choose the file again.", code="upload-gone")
+        return NotFound(
+            f"The table you sent is no longer kept; it waits {KEPT_MINUTES} minutes. Choose the file again.", code="upload-gone"
+        )
 
     def _sweep(self) -> None:
         oldest = self.clock().timestamp() - KEPT_MINUTES * 60

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import warnings
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from pathlib import Path
@@ -75,11 +76,13 @@ def ridge_tile(folder: Path) -> Path:
     ridge = CREST_M * np.exp(-(((lon - CREST_LON_DEG) / 0.06) ** 2))
     ground = (120 + 60 * np.sin(lat[:, None] * 30) * np.cos(lon[None, :] * 25) + ridge[None, :]).astype("int16")
     file = folder / "ridge.tif"
-    transform = from_origin(WEST_DEG - STEP_DEG / 2, NORTH_DEG + STEP_DEG / 2, STEP_DEG, STEP_DEG)
     profile = {"driver": "GTiff", "width": 121, "height": 61, "count": 1, "dtype": "int16", "crs": "EPSG:4326", "nodata": -32768}
-    with rasterio.open(file, "w", transform=transform, **profile) as out:
-        out.write(ground, 1)
-        out.units = ("metre",)
+    with warnings.catch_warnings():  # the two libraries below disagree about an operator
+        warnings.simplefilter("ignore", PendingDeprecationWarning)
+        transform = from_origin(WEST_DEG - STEP_DEG / 2, NORTH_DEG + STEP_DEG / 2, STEP_DEG, STEP_DEG)
+        with rasterio.open(file, "w", transform=transform, **profile) as out:
+            out.write(ground, 1)
+            out.units = ("metre",)
     return file
 
 
@@ -128,7 +131,11 @@ def small_beacons(region_id: int) -> tuple[Beacon, ...]:
 
 def small_airfields(region_id: int) -> tuple[Airfield, ...]:
     def airfield(ident, name, lat_deg, lon_deg, **changes):
-        fields = {"elevation_ft": 420.0, "time_zone": "Atlantic/Azores", "runways": (Runway(designator="09/27", length_m=900.0, surface="grass"),)}
+        fields = {
+            "elevation_ft": 420.0,
+            "time_zone": "Atlantic/Azores",
+            "runways": (Runway(designator="09/27", length_m=900.0, surface="grass"),),
+        }
         return Airfield(
             region_id=region_id, ident=ident, name=name, position=Position(lat_deg=lat_deg, lon_deg=lon_deg), **{**fields, **changes}
         )
