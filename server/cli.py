@@ -126,8 +126,6 @@ def _serve(asked: argparse.Namespace, settings: Settings) -> int:
 
     import uvicorn
 
-    from server.app import create_app
-
     port = asked.port if asked.port is not None else settings.port
     listener = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
     listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
@@ -137,10 +135,11 @@ def _serve(asked: argparse.Namespace, settings: Settings) -> int:
         raise InputProblem(
             f"Port {port} cannot be used ({error.strerror}). Is Beaconry running already? Choose another with --port or BEACONRY_PORT."
         ) from error
-    app = create_app(settings)
+    config = uvicorn.Config("server.app:create_app", factory=True, log_level="warning")
+    config.load()
     listener.listen(128)
     print(f"Beaconry is at http://127.0.0.1:{listener.getsockname()[1]}/  (stop with Ctrl-C)", flush=True)
-    uvicorn.Server(uvicorn.Config(app, log_level="warning")).run(sockets=[listener])
+    uvicorn.Server(config).run(sockets=[listener])
     return 0
 
 

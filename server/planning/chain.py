@@ -24,6 +24,9 @@ HIGHEST_TRIED_FT = 17_500.0
 STEP_FT = 1_000.0
 """When there is no chain, higher altitudes are tried in these steps, so that the answer can say what would help."""
 
+DETOUR_FACTOR, DETOUR_NM = 1.5, 60.0
+"""A beacon that makes the way longer than this times the direct way, plus this, is left out: nobody would fly it."""
+
 Judge = Callable[[int, int], Verdict]
 
 
@@ -77,10 +80,12 @@ def _stops(materials: Materials) -> tuple[Stop, ...]:
     """Departure first, destination last, every beacon a VOR receiver can use between."""
     ends = [materials.airfields[number] for number in (materials.route.departure_airfield_id, materials.route.destination_airfield_id)]
     first, last = (Stop(position=field.position, name=field.name, elevation_ft=field.elevation_ft, is_airfield=True) for field in ends)
+    longest_nm = DETOUR_FACTOR * distance_nm(first.position, last.position) + DETOUR_NM
     beacons = (
         Stop(position=beacon.position, name=beacon.ident, elevation_ft=beacon.elevation_ft, beacon=beacon)
         for beacon in materials.beacons.values()
         if guiding_component(beacon) is ComponentKind.AZIMUTH
+        and distance_nm(first.position, beacon.position) + distance_nm(beacon.position, last.position) <= longest_nm
     )
     return (first, *beacons, last)
 
@@ -149,7 +154,7 @@ def _higher(stops: tuple[Stop, ...], materials: Materials, altitude_ft: float) -
 def _why_none(stops: tuple[Stop, ...], found: _Search, altitude_ft: float, higher_ft: float | None) -> str:
     """Say how far the chain gets, what stops it, and what would help."""
     if len(stops) == 2:
-        return "There is no chain: the region holds no beacon whose azimuth a VOR receiver can use."
+        return "There is no chain: no beacon near the way has an azimuth that a VOR receiver can use."
     goal = len(stops) - 1
     received = {key for key, verdict in found.judged.items() if verdict.state is ReceptionState.RECEIVED}
     from_departure = [key for key in found.judged if key[0] == 0]

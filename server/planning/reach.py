@@ -21,7 +21,9 @@ from server.radio import (
     ReceptionState,
     Stretch,
     best_of,
+    greatest_range_nm,
     severity,
+    smallest_class,
     state_apart_from_cone,
 )
 
@@ -68,15 +70,28 @@ def judge_leg(start: Stop, end: Stop, *, altitude_ft: float, cruise_tas_kt: floa
     )
     vertices = tuple((point.distance_nm, point.altitude_ft) for point in profile.points)
     path = LegPath(start=start.position, end=end.position, distance_nm=length_nm, profile=vertices)
-    surveys = [survey(beacon, guiding_component(beacon), path, materials) for beacon in guides]
     counts_from_nm = min(profile.climb_nm, length_nm / 2.0) if start.is_airfield else 0.0
     counts_to_nm = length_nm - min(profile.descent_nm, length_nm / 2.0) if end.is_airfield else length_nm
+    if sum(greatest_reach_nm(beacon) for beacon in guides) < counts_to_nm - counts_from_nm:
+        return Verdict(state=ReceptionState.NOT_RECEIVED, reason="longer than the published ranges reach")
+    surveys = [survey(beacon, guiding_component(beacon), path, materials) for beacon in guides]
     stretches = [
         stretch
         for stretch in best_of(*(each.stretches for each in surveys))
         if stretch.to_nm > counts_from_nm + 1e-6 and stretch.from_nm < counts_to_nm - 1e-6
     ]
     return _verdict(stretches)
+
+
+def greatest_reach_nm(beacon: Beacon) -> float:
+    """The greatest range anything published gives this beacon's guiding part; the smallest plausible class where none is. [NM]"""
+    kind = guiding_component(beacon)
+    part = beacon.component(kind) if kind is not None else None
+    if part is None or kind is None:
+        return 0.0
+    if part.coverage:
+        return max(sector.range_nm for sector in part.coverage)
+    return greatest_range_nm(part.service_class or smallest_class(kind))
 
 
 def _verdict(stretches: list[Stretch]) -> Verdict:
