@@ -1,1 +1,29 @@
 """The views of a log, shared by the pages and the command line: words, rounding, text, JSON, PDF, chart and section."""
+
+from server.sheets import cautions, figures, words
+from server.sheets.chart import ChartInput, route_chart_svg
+from server.sheets.drawings import chart_of, section_of
+from server.sheets.log_json import log_as_dict, log_as_json
+from server.sheets.log_pdf import log_as_pdf
+from server.sheets.log_sheet import LegSheet, LogSheet, log_sheet
+from server.sheets.log_text import log_as_text
+from server.sheets.section import SectionCurve, route_section_svg
+
+__all__ = [
+    "ChartInput",
+    "LegSheet",
+    "LogSheet",
+    "SectionCurve",
+    "cautions",
+    "chart_of",
+    "figures",
+    "log_as_dict",
+    "log_as_json",
+    "log_as_pdf",
+    "log_as_text",
+    "log_sheet",
+    "route_chart_svg",
+    "route_section_svg",
+    "section_of",
+    "words",
+]

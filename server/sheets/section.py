@@ -15,8 +15,8 @@ from server.navigation import distance_and_offset_from_leg, points_along
 from server.planning.log import BeaconReception, NavigationLog
 from server.radio.ground import Ground
 from server.sheets import cautions, figures, symbols
-from server.sheets.chart import hiding_ridges
 from server.sheets.label_room import Box, LabelRoom
+from server.sheets.ridges import hiding_ridges
 from server.sheets.state_marks import state_legend, state_line
 from server.sheets.svg import BRICK, GROUND, HAIR, INK, PAPER, SLATE, SOFT, element, group, hatch, line, path, picture, text
 from server.sheets.words import STATE_WORDS, joined_by_state, station

@@ -44,6 +44,11 @@ def group(*children: str, **attributes) -> str:
     return element("g", *children, **attributes) if children else ""
 
 
+def moved(at: tuple[float, float], drawing: str) -> str:
+    """Move a drawing made round the origin to a place."""
+    return group(drawing, transform=f"translate({at[0]:.2f} {at[1]:.2f})")
+
+
 def line(x1: float, y1: float, x2: float, y2: float, **attributes) -> str:
     return element("line", x1=float(x1), y1=float(y1), x2=float(x2), y2=float(y2), **attributes)
 

@@ -57,6 +57,8 @@ _RIDGE_WORDS = {
 
 def plain_line(text: str) -> str:
     """Fold a user's text to one printable line: no line breaks, control characters, direction overrides or lone surrogates."""
+    if text.isascii() and text.isprintable() and " " not in text:
+        return text
     spaced = "".join(" " if character.isspace() else character for character in text)
     return " ".join("".join(character for character in spaced if _prints(character)).split())
 
@@ -250,6 +252,8 @@ def north_word(reference: str) -> str:
 
 def guidance_in_words(guidance: Guidance) -> str:
     """Say what to set and which flag to expect: "R-090 outbound, set 090, flag FROM"; "course 270 TO (R-090 inbound)"."""
+    if guidance.selected_course_deg is None and guidance.component is not ComponentKind.BEARING:
+        return "no course to set: which way the station's north points is not known"
     if guidance.selected_course_deg is None:
         bearing = figures.course(guidance.bearing_magnetic_deg)
         return f"bearing to the station {bearing} magnetic, {'ahead' if guidance.sense is Sense.TO else 'behind'}"

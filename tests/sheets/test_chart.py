@@ -18,7 +18,8 @@ from pyproj import Proj
 from server.navigation import Alignment, AlignmentKind, ConicProjection
 from server.radio.beacon import BeaconKind
 from server.sheets import cautions
-from server.sheets.chart import MAP_HEIGHT, RELIEF_LIMIT_BYTES, WIDTH, ChartInput, route_chart_svg
+from server.sheets.chart import RELIEF_LIMIT_BYTES, ChartInput, route_chart_svg
+from server.sheets.chart_margin import MAP_HEIGHT, WIDTH
 from server.sheets.symbols import beacon_symbol
 from tests.sheets.sheet_builders import (
     CHECKPOINTS,
@@ -267,3 +268,22 @@ def test_a_route_across_the_antimeridian_is_drawn_in_one_piece():
     assert max(x for x, _ in drawn) - min(x for x, _ in drawn) > 500.0
     steps = [abs(second[0] - first[0]) for first, second in pairwise(drawn)]
     assert max(steps) < 100.0
+
+
+def test_a_region_too_large_for_one_north_gets_a_projection_fitted_to_the_route():
+    whole_ocean = ConicProjection(lat_1=30.0, lat_2=60.0, lat_0=45.0, lon_0=60.0)  # its north lies some 65 degrees off here
+    rose = of_class(parsed(a_chart(projection=whole_ocean)), "rose")[0]
+    assert abs(chart_bearing_of_zero(rose) - float(rose.get("data-zero-true-deg"))) < 2.0
+
+
+def test_many_places_are_thinned_to_those_nearest_the_route_and_closed_fields_are_left_out():
+    fields = tuple(an_airfield(f"X{n}", f"Field {n}", lat=42.7 + n * 0.01, lon=-36.4 + n * 0.015, id=n + 10) for n in range(60))
+    closed = an_airfield("XCL", "Closed", lat=43.05, lon=-36.0, id=99, closed=True)
+    root = parsed(a_chart(airfields=(*fields, closed)))
+    assert len(of_class(of_class(root, "places")[0], "airfield")) <= 32
+    assert "XCL" not in words_of(root)
+
+
+def test_one_ridge_that_hides_two_beacons_is_marked_once():
+    root = parsed(a_chart())
+    assert words_of(of_class(root, "ridges")[0]) == ["6,550 ft hides KEV and TRV"]

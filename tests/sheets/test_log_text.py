@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import pytest
 
+from server.planning.log import Note, NoteLevel
 from server.sheets import cautions
 from server.sheets.log_sheet import log_sheet
 from server.sheets.log_text import COLUMNS, log_as_text
@@ -95,3 +96,10 @@ def test_hostile_names_come_through_as_text():
     told = log_as_text(a_hostile_log())
     assert HOSTILE[:60] in told
     assert told.encode("utf-8")
+
+
+def test_the_planners_note_of_a_gap_is_told_once_as_a_finding():
+    leg = replace(a_log().legs[1], notes=(Note(code="guidance-gap", level=NoteLevel.WARNING, message="A gap.", leg_number=2),))
+    told = log_as_text(a_log(legs=(leg,)))
+    assert "A gap." not in told
+    assert "NO GUIDANCE from 25.7 to 30.8 NM: hold heading" in told

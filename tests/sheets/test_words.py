@@ -101,6 +101,38 @@ def test_an_ndb_gives_a_bearing_and_nothing_to_set():
     assert words.guidance_in_words(ndb) == "bearing to the station 360 magnetic, ahead"
 
 
+def test_a_station_whose_north_is_not_known_gives_no_course():
+    told = words.guidance_in_words(guided(KEV, Sense.TO, None, None, 0, 10, reference="G"))
+    assert told == "no course to set: which way the station's north points is not known"
+
+
+def test_a_beacon_lost_for_a_second_reason_is_still_not_received():
+    volume = Finding(cause=Cause.OUTSIDE_VOLUME, state=ReceptionState.NOT_RECEIVED, detail="outside service volume L")
+    stretches = (hidden(0.0, 30.0), Stretch(from_nm=30.0, to_nm=52.0, state=ReceptionState.NOT_RECEIVED, findings=(volume,)))
+    told = words.reception_in_words(a_log().legs[1], a_reception(KEV, stretches))
+    assert told[1] == "KEV still not received from 30.0 to 52.0 NM: outside service volume L."
+
+
+def test_a_cure_is_promised_only_when_it_cures_everything():
+    sector = Finding(cause=Cause.UNUSABLE_SECTOR, state=ReceptionState.NOT_RECEIVED)
+    both = replace(hidden(10.0, 52.0), findings=(*hidden(10.0, 52.0).findings, sector))
+    told = words.reception_in_words(a_log().legs[1], a_reception(KEV, (received(0.0, 10.0), both)))
+    assert "in a sector published as unusable" in told[1]
+    assert "would cure it" not in told[1]
+
+
+def test_the_cone_overhead_is_no_gap_in_guidance():
+    cone = Finding(cause=Cause.OVERHEAD_CONE, state=ReceptionState.NOT_RECEIVED)
+    stretches = (received(0.0, 51.0), Stretch(from_nm=51.0, to_nm=52.5, state=ReceptionState.NOT_RECEIVED, findings=(cone,)))
+    assert words.gaps_in_words(replace(a_log().legs[1], stretches=stretches)) == ()
+
+
+def test_a_dme_is_told_in_one_line():
+    dme = a_reception(KEV, (received(0.0, 36.1), hidden(36.1, 52.0)), ComponentKind.DISTANCE)
+    assert words.distance_in_words(dme) == "KEV DME received from 0.0 to 36.1 NM only (hidden by ground)."
+    assert words.distance_in_words(replace(dme, stretches=(received(0.0, 52.0),))) == "KEV DME received along the whole leg."
+
+
 def test_the_reason_why_obs_and_heading_differ_shows_both_norths():
     leg = replace(a_log().legs[1], heading_magnetic_deg=88.4)
     why = words.why_set_and_steer_differ(leg, leg.guidance[0])
