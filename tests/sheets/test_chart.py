@@ -36,6 +36,7 @@ from tests.sheets.sheet_builders import (
     a_beacon,
     a_hostile_log,
     a_log,
+    an_airfield,
 )  # fmt: skip
 
 SVG = "{http://www.w3.org/2000/svg}"
