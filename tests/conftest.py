@@ -1,4 +1,4 @@
-"""Shared fixtures: where the open data lies, if it is here."""
+"""Shared fixtures: where the open data lies, if it is here. In CI a skipped test is a failure."""
 
 from __future__ import annotations
 
@@ -15,3 +15,12 @@ def open_data() -> Path:
     if not folder or not Path(folder).is_dir():
         pytest.skip("BEACONRY_OPEN_DATA does not name a folder with the open data")
     return Path(folder).resolve()
+
+
+@pytest.hookimpl(trylast=True)
+def pytest_sessionfinish(session: pytest.Session, exitstatus: int) -> None:
+    """With BEACONRY_NOTHING_SKIPPED set, end as failed when any test was skipped for want of something."""
+    reporter = session.config.pluginmanager.get_plugin("terminalreporter")
+    skipped = reporter.stats.get("skipped", []) if reporter is not None else []
+    if os.environ.get("BEACONRY_NOTHING_SKIPPED") and skipped and exitstatus == pytest.ExitCode.OK:
+        session.exitstatus = pytest.ExitCode.TESTS_FAILED
