@@ -110,7 +110,7 @@ def test_a_beacon_lost_for_a_second_reason_is_still_not_received():
     volume = Finding(cause=Cause.OUTSIDE_VOLUME, state=ReceptionState.NOT_RECEIVED, detail="outside service volume L")
     stretches = (hidden(0.0, 30.0), Stretch(from_nm=30.0, to_nm=52.0, state=ReceptionState.NOT_RECEIVED, findings=(volume,)))
     told = words.reception_in_words(a_log().legs[1], a_reception(KEV, stretches))
-    assert told[1] == "KEV still not received from 30.0 to 52.0 NM: outside service volume L."
+    assert told[1] == "KEV in sight over the ground, but still not received from 30.0 to 52.0 NM: outside service volume L."
 
 
 def test_a_cure_is_promised_only_when_it_cures_everything():
