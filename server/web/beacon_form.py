@@ -104,8 +104,12 @@ def _frequency_khz(reader: FormReader, kind: BeaconKind) -> int | None:
     given = reader.number("frequency", "Frequency", unit=unit, lowest=0)
     if given is None:
         return None
+    frequency_khz = round(given * khz)
+    if abs(frequency_khz - given * khz) > 1e-6:
+        reader.refuse("frequency", f"Frequency: {given:g} {unit} is not a whole number of kHz. For an NDB give kHz, for all others MHz.")
+        return None
     try:
-        return checked_frequency(kind, round(given * khz), Findings(0))
+        return checked_frequency(kind, frequency_khz, Findings(0))
     except ProjectError as problem:
         reader.refuse("frequency", f"Frequency: {problem.message}")
         return None
