@@ -1,8 +1,9 @@
 """Readers and writers of open formats: bytes in, frozen values and reasons out. No database, no folder of its own."""
 
+from server.exchange.beacon_checks import check_pairing, checked_channel, checked_frequency, checked_ident
 from server.exchange.beaconry_csv import write_airfields, write_beacons, write_checkpoints
 from server.exchange.formats import read_airfields, read_beacons, read_checkpoints
-from server.exchange.reading import Reading, RefusedRow, RowWarning
+from server.exchange.reading import Findings, Reading, RefusedRow, RowWarning
 from server.exchange.region_files import RegionDescription, read_aircraft, read_region
 from server.exchange.rows import source_of_key
 from server.exchange.sea_geojson import read_sea
@@ -10,10 +11,15 @@ from server.exchange.table import MAX_TABLE_BYTES, read_limited
 
 __all__ = [
     "MAX_TABLE_BYTES",
+    "Findings",
     "Reading",
     "RefusedRow",
     "RegionDescription",
     "RowWarning",
+    "check_pairing",
+    "checked_channel",
+    "checked_frequency",
+    "checked_ident",
     "read_aircraft",
     "read_airfields",
     "read_beacons",

@@ -146,7 +146,5 @@ def points_far_away(points: tuple[LogPoint, ...]) -> tuple[str, ...]:
         others = [other for other in points if other is not point]
         nearest_nm = min((float(distance_nm(point.position, other.position)) for other in others), default=0.0)
         if nearest_nm > FAR_NM:
-            warnings.append(
-                f"{point.name} lies {nearest_nm:,.0f} NM from the nearest other point. Were latitude and longitude swapped?"
-            )
+            warnings.append(f"{point.name} lies {nearest_nm:,.0f} NM from the nearest other point. Were latitude and longitude swapped?")
     return tuple(warnings)

@@ -8,12 +8,14 @@ from server.sheets.log_pdf import log_as_pdf
 from server.sheets.log_sheet import LegSheet, LogSheet, log_sheet
 from server.sheets.log_text import log_as_text
 from server.sheets.section import SectionCurve, route_section_svg
+from server.sheets.symbols import beacon_symbol
 
 __all__ = [
     "ChartInput",
     "LegSheet",
     "LogSheet",
     "SectionCurve",
+    "beacon_symbol",
     "cautions",
     "chart_of",
     "figures",

@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from server.errors import ProjectError
-from server.exchange.beacon_checks import check_pairing, checked_channel, checked_frequency, checked_ident
-from server.exchange.reading import Findings
+from server.exchange import Findings, check_pairing, checked_channel, checked_frequency, checked_ident
 from server.navigation import Alignment, AlignmentKind
 from server.radio import (
     Beacon,

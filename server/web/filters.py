@@ -9,8 +9,7 @@ from markupsafe import Markup
 
 from server.planning.log import LogLeg
 from server.radio import BeaconKind
-from server.sheets import figures, words
-from server.sheets.symbols import beacon_symbol
+from server.sheets import beacon_symbol, figures, words
 from server.web.forms import number_text
 from server.web.route_form import beacon_label
 
@@ -53,6 +52,7 @@ FILTERS: dict[str, Any] = {
     "elevation": figures.elevation,
     "frequency": figures.frequency,
     "fuel": figures.fuel,
+    "gaps": words.gaps_in_words,
     "morse": words.morse_marks,
     "note": words.note_in_words,
     "pairs": pairs,

@@ -10,12 +10,8 @@ from fastapi import APIRouter
 from fastapi.responses import Response
 
 from server.planning import PlannedRoute, plan_route, route_shelf
-from server.sheets.log_json import log_as_json
-from server.sheets.log_pdf import log_as_pdf
-from server.sheets.log_sheet import LogSheet, log_sheet
-from server.sheets.log_text import log_as_text
+from server.sheets import LogSheet, chart_of, log_as_json, log_as_pdf, log_as_text, log_sheet, section_of
 from server.web.desk import AtDesk, Desk, Number
-from server.web.drawings import chart_of, section_of
 from server.web.pages import Page
 
 

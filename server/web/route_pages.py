@@ -13,9 +13,8 @@ from server.persistence import RegionRecord
 from server.planning import RESERVE_RULES, Candidate, ReserveRule, build_chain, leg_candidates, plan_route, route_shelf
 from server.planning.log import NavigationLog
 from server.planning.route_shelf import Choices, RouteShelf
-from server.sheets.log_sheet import LogSheet, log_sheet
+from server.sheets import LogSheet, chart_of, log_sheet, section_of
 from server.web.desk import AtDesk, Desk, Number, TypedForm
-from server.web.drawings import chart_of, section_of
 from server.web.forms import FormText
 from server.web.pages import Page, see_other
 from server.web.route_form import (
@@ -32,6 +31,11 @@ from server.web.shelf_pages import FormPage, RemovePage
 
 MOST_IN_A_LIST = 300
 """Longer lists are typed by ident instead of chosen from."""
+
+CHAIN_FOUND = (
+    "The beacon chain was found and stands in the route below: every leg is received at the planned altitude. "
+    "What is lost in climb and descent is told leg by leg."
+)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -191,7 +195,7 @@ def route_router() -> APIRouter:
 
     @router.get("/{number}")
     def show(desk: AtDesk, slug: str, number: Number, after: AfterPosition = None, built: bool = False):
-        words = "The beacon chain was found and stands in the route below: every leg is received at the planned altitude." if built else ""
+        words = CHAIN_FOUND if built else ""
         return desk.pages.show(route_page(desk, slug, number, after=after, chain_words=words))
 
     @router.get("/{number}/edit")
