@@ -17,16 +17,15 @@ compass_card = [[0, 2], [90, 89]]    pairs: for this magnetic heading, steer thi
 from __future__ import annotations
 
 import re
-import tomllib
 from dataclasses import dataclass
 from typing import Any
 
 from server.errors import InputProblem, Problem
+from server.exchange.toml_fields import TomlFields, is_number, raise_problems, toml_table, toml_text
 from server.navigation.aircraft import Aircraft, CompassCardEntry, FuelUnit, SpeedKind
 
 LEVEL_RULES = ("ICAO", "US")
 _SLUG = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
-_LONGEST_TEXT = 2_000
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -51,8 +50,8 @@ class RegionDescription:
 
 def read_region(content: bytes, *, name: str) -> RegionDescription:
     """Read region.toml, or raise InputProblem with everything that is wrong in it."""
-    text = _text(content, name=name)
-    fields = _Fields(_parsed(text, name=name), text, name)
+    text = toml_text(content, name=name)
+    fields = TomlFields(toml_table(text, name=name), text, name)
     values: dict[str, Any] = {
         "slug": fields.text("slug", required=True, longest=40),
         "name": fields.text("name", required=True, longest=80),
@@ -81,14 +80,14 @@ def read_region(content: bytes, *, name: str) -> RegionDescription:
 
 def read_aircraft(content: bytes, *, name: str) -> tuple[Aircraft, ...]:
     """Read aircraft.toml, or raise InputProblem with everything that is wrong in it."""
-    text = _text(content, name=name)
-    entries = _parsed(text, name=name).get("aircraft")
+    text = toml_text(content, name=name)
+    entries = toml_table(text, name=name).get("aircraft")
     if not isinstance(entries, list) or not all(isinstance(entry, dict) for entry in entries):
         raise InputProblem(f"{name} has no [[aircraft]] entries.", code="region-file-unusable", place=name)
     starts = [match.start() for match in re.finditer(r"^[ \t]*\[\[", text, re.MULTILINE)]
     found, problems = [], []
     for number, entry in enumerate(entries, 1):
-        fields = _Fields(entry, text, name, of=f"aircraft {number}, ", start=starts[number - 1] if number <= len(starts) else len(text))
+        fields = TomlFields(entry, text, name, of=f"aircraft {number}, ", start=starts[number - 1] if number <= len(starts) else len(text))
         values = _aircraft_values(fields)
         problems.extend(fields.problems)
         if not fields.problems:
@@ -96,11 +95,11 @@ def read_aircraft(content: bytes, *, name: str) -> tuple[Aircraft, ...]:
     registrations = [aircraft.registration for aircraft in found]
     for twice in sorted({registration for registration in registrations if registrations.count(registration) > 1}):
         problems.append(Problem(place=name, message=f"{name}: the aircraft {twice} stands there twice."))
-    _raise(problems, name)
+    raise_problems(problems, name)
     return tuple(found)
 
 
-def _aircraft_values(fields: _Fields) -> dict:
+def _aircraft_values(fields: TomlFields) -> dict:
     return {
         "registration": fields.text("registration", required=True, longest=20),
         "type_name": fields.text("type_name", longest=80),
@@ -119,97 +118,12 @@ def _aircraft_values(fields: _Fields) -> dict:
     }
 
 
-def _compass_card(fields: _Fields) -> tuple[CompassCardEntry, ...]:
+def _compass_card(fields: TomlFields) -> tuple[CompassCardEntry, ...]:
     pairs = fields.take("compass_card", [])
     usable = isinstance(pairs, list) and all(
-        isinstance(pair, list) and len(pair) == 2 and all(_is_number(value) and 0.0 <= value <= 360.0 for value in pair) for pair in pairs
+        isinstance(pair, list) and len(pair) == 2 and all(is_number(value) and 0.0 <= value <= 360.0 for value in pair) for pair in pairs
     )
     if not usable:
         fields.refuse("compass_card", "must be pairs of headings from 0 to 360, such as [[0, 2], [90, 89]]")
         return ()
     return tuple(CompassCardEntry(magnetic_deg=float(magnetic), steer_deg=float(steer)) for magnetic, steer in pairs)
-
-
-def _text(content: bytes, *, name: str) -> str:
-    try:
-        return content.decode("utf-8-sig")
-    except UnicodeDecodeError as problem:
-        line = content[: problem.start].count(b"\n") + 1
-        raise InputProblem(
-            f"{name}, line {line}: byte 0x{content[problem.start]:02X} is not UTF-8.", code="not-utf-8", place=f"{name}, line {line}"
-        ) from None
-
-
-def _parsed(text: str, *, name: str) -> dict:
-    try:
-        return tomllib.loads(text)
-    except tomllib.TOMLDecodeError as problem:
-        raise InputProblem(f"{name} is not usable as TOML: {problem}.", code="region-file-unusable", place=name) from None
-    except RecursionError:
-        raise InputProblem(f"{name} is not usable as TOML: it is nested too deeply.", code="region-file-unusable", place=name) from None
-
-
-def _is_number(value) -> bool:
-    return isinstance(value, int | float) and not isinstance(value, bool) and abs(value) <= 1e12
-
-
-def _raise(problems: list[Problem], name: str) -> None:
-    if problems:
-        more = f" And {len(problems) - 1} more." if len(problems) > 1 else ""
-        raise InputProblem(f"{problems[0].message}{more}", code="region-file-unusable", place=problems[0].place, problems=tuple(problems))
-
-
-class _Fields:
-    """Reads typed values out of a TOML table and collects what is wrong, each with the line its name stands in."""
-
-    def __init__(self, table: dict, text: str, name: str, *, of: str = "", start: int = 0):
-        self.problems: list[Problem] = []
-        self._table = table
-        self._text = text
-        self._name = name
-        self._of = of
-        self._start = start
-
-    def refuse(self, field: str, what: str) -> None:
-        found = re.compile(rf"^[ \t]*{re.escape(field)}[ \t]*=", re.MULTILINE).search(self._text, self._start)
-        place = f"{self._name}, line {self._text.count(chr(10), 0, found.start()) + 1}" if found and field in self._table else self._name
-        self.problems.append(Problem(place=place, message=f"{place}: {self._of}{field} {what}.", code="region-file-unusable"))
-
-    def take(self, field: str, default):
-        return self._table.get(field, default)
-
-    def text(self, field: str, *, required: bool = False, longest: int = _LONGEST_TEXT) -> str:
-        value = self._table.get(field, "")
-        if not isinstance(value, str) or len(value) > longest or "\x00" in value:
-            self.refuse(field, f"must be text of at most {longest} characters")
-            return ""
-        if required and not value.strip():
-            self.refuse(field, "is needed")
-        return value.strip()
-
-    def yes_or_no(self, field: str) -> bool:
-        value = self._table.get(field)
-        if not isinstance(value, bool):
-            self.refuse(field, "is needed, true or false")
-        return value is True
-
-    def number(self, field: str, lowest: float, highest: float, *, default: float | None = None) -> float | None:
-        value = self._table.get(field, default)
-        if value is None:
-            self.refuse(field, f"is needed, a number from {lowest:g} to {highest:g}")
-        elif not _is_number(value) or not lowest <= value <= highest:
-            self.refuse(field, f"is {str(value)[:30]}; it must be a number from {lowest:g} to {highest:g}")
-        else:
-            return float(value)
-        return None
-
-    def word(self, field: str, words, default):
-        value = self._table.get(field, default)
-        try:
-            return words(value)
-        except ValueError:
-            self.refuse(field, f"is {str(value)[:30]!r}; it can be {', '.join(words)}")
-            return default
-
-    def finish(self) -> None:
-        _raise(self.problems, self._name)
