@@ -45,7 +45,7 @@ class Pages:
         """Render the page of this context."""
         context = {field.name: getattr(page, field.name) for field in fields(page)}
         html = self.environment.get_template(page.template).render(context)
-        return HTMLResponse(html, status_code=status, headers={"Cache-Control": "no-store"})
+        return HTMLResponse(html, status_code=status, headers={"Cache-Control": "no-cache"})
 
 
 def see_other(path: str) -> RedirectResponse:

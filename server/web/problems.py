@@ -52,8 +52,8 @@ class ProblemPage(Page):
 def page_for(pages: Pages, error: ProjectError) -> Response:
     """The page that tells this error."""
     status, title = next((status, title) for family, status, title in STATUS_OF if isinstance(error, family))
-    several = isinstance(error, InputProblem) and len(error.problems) > 1
-    details = tuple(problem.message for problem in error.problems) if several else ()
+    problems = error.problems if isinstance(error, InputProblem) else ()
+    details = tuple(problem.message for problem in problems) if len(problems) > 1 else ()
     return pages.show(ProblemPage(title=title, section="", message=error.message, details=details), status=status)
 
 

@@ -66,28 +66,35 @@ class PointLists:
 
 
 @dataclass(frozen=True, kw_only=True)
+class PlanView:
+    """What the route page shows of a route that can be planned."""
+
+    log: NavigationLog
+    sheet: LogSheet
+    chart: str
+    """The chart as SVG."""
+    section_drawing: str
+    """The section along the route as SVG."""
+    warnings: tuple[str, ...]
+    """What else needs a look: points far from the rest."""
+    candidates: tuple[Candidate, ...]
+    """The beacons that could come next, best first."""
+
+
+@dataclass(frozen=True, kw_only=True)
 class RoutePage(Page):
     template: ClassVar[str] = "route_page.html"
     route: Route
     path: str
     """Address of this route."""
-    log: NavigationLog | None
+    plan: PlanView | None
     """None when the route cannot be planned as it stands."""
-    sheet: LogSheet | None
     trouble: str
     """Why the route cannot be planned, in words, or empty."""
-    chart: str
-    """The chart as SVG, or empty."""
-    section_drawing: str
-    """The section along the route as SVG, or empty."""
-    warnings: tuple[str, ...]
-    """What else needs a look: points far from the rest."""
     after: int
     """The position behind which the next point goes; 0 is the departure."""
     stops: tuple[str, ...]
     """The points in order, by label, departure and destination included."""
-    candidates: tuple[Candidate, ...]
-    """The beacons that could come next, best first."""
     lists: PointLists
     form: FormText
     """What was typed into the forms that add a point."""
@@ -135,6 +142,18 @@ def _stops(route: Route, choices: Choices) -> tuple[str, ...]:
     return (ends[0], *names, ends[1])
 
 
+def _plan_view(desk: Desk, number: int, *, after: int) -> PlanView:
+    planned = plan_route(desk.library, desk.terrain_store, number)
+    return PlanView(
+        log=planned.log,
+        sheet=log_sheet(planned.log),
+        chart=chart_of(planned),
+        section_drawing=section_of(planned),
+        warnings=route_shelf.points_far_away(planned.log.points),
+        candidates=leg_candidates(desk.library, desk.terrain_store, number, after=after),
+    )
+
+
 def route_page(
     desk: Desk, slug: str, number: int, *, after: int | None = None, form: FormText | None = None, chain_words: str = ""
 ) -> RoutePage:
@@ -142,31 +161,24 @@ def route_page(
     region, route = route_shelf.find_route(desk.library, slug, number)
     choices = route_shelf.route_choices(desk.library, slug)
     behind = min(len(route.points) if after is None else after, len(route.points))
-    page = {"log": None, "sheet": None, "trouble": "", "chart": "", "section_drawing": "", "warnings": (), "candidates": ()}
+    plan, trouble = None, ""
     try:
-        planned = plan_route(desk.library, desk.terrain_store, number)
-        page |= {
-            "log": planned.log,
-            "sheet": log_sheet(planned.log),
-            "chart": chart_of(planned),
-            "section_drawing": section_of(planned),
-            "warnings": route_shelf.points_far_away(planned.log.points),
-            "candidates": leg_candidates(desk.library, desk.terrain_store, number, after=behind),
-        }
+        plan = _plan_view(desk, number, after=behind)
     except ProjectError as problem:
-        page["trouble"] = problem.message
+        trouble = problem.message
     return RoutePage(
         title=route.name,
         section="routes",
         region=region,
         route=route,
         path=f"/regions/{region.slug}/routes/{number}",
+        plan=plan,
+        trouble=trouble,
         after=behind,
         stops=_stops(route, choices),
         lists=_point_lists(choices),
         form=form or FormText(fields={"after": str(behind)}),
         chain_words=chain_words,
-        **page,
     )
 
 

@@ -4,9 +4,13 @@ from __future__ import annotations
 
 import os
 import re
+from datetime import UTC, datetime, timedelta
 
 import pytest
 
+from server.errors import NotFound
+from server.exchange import write_checkpoints
+from server.web.staging import StagedUploads
 from tests.web.reading_pages import read
 
 
@@ -17,8 +21,6 @@ def upload(served, content: bytes, what: str = "checkpoints", name: str = "marks
 @pytest.fixture
 def checkpoints_csv(served) -> bytes:
     """Our own table as we write it, with one row more and one that cannot be."""
-    from server.exchange import write_checkpoints
-
     with served.library.read() as work:
         written = write_checkpoints(work.checkpoints.list(served.small.region.id))
     return written.encode() if isinstance(written, str) else written
@@ -78,11 +80,6 @@ def test_token_that_names_no_upload_is_not_found(served, token):
 
 
 def test_upload_that_nobody_decided_on_is_swept_after_an_hour(tmp_path):
-    from datetime import UTC, datetime, timedelta
-
-    from server.errors import NotFound
-    from server.web.staging import StagedUploads
-
     now = [datetime.now(UTC)]
     staged = StagedUploads(folder=tmp_path / "staged", clock=lambda: now[0])
     token = staged.keep(b"old")

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import re
-from dataclasses import fields
+from dataclasses import fields, replace
 
 import pytest
 from jinja2 import meta, nodes
 
 from server.navigation import PointKind, RoutePoint
 from server.web.pages import Page
+from tests.web.web_builders import small_checkpoints
 
 PAGES = {
     "/": "Start",
@@ -127,10 +128,6 @@ def test_beacon_list_searches_and_narrows_by_kind(served):
 
 
 def test_long_list_is_shown_page_by_page(served):
-    from dataclasses import replace
-
-    from tests.web.web_builders import small_checkpoints
-
     pattern = small_checkpoints(served.small.region.id)[0]
     with served.library.begin() as work:
         for number in range(60):

@@ -4,12 +4,16 @@ from __future__ import annotations
 
 import io
 import json
+from dataclasses import replace
 from datetime import UTC, datetime
 
 import pypdf
 import pytest
 
 from server.navigation import NorthReference, PointKind, RoutePoint
+from server.persistence import RegionRecord
+from server.planning import plan_route
+from server.sheets import log_sheet
 from server.units import LITRES_PER_US_GALLON
 from tests.web.reading_pages import read
 from tests.web.web_builders import a_route
@@ -78,6 +82,22 @@ def test_log_comes_as_pdf_text_and_json_that_tell_the_same(served):
         answer = served.browser.get(f"{path}/{drawing}")
         assert answer.headers["content-type"] == "image/svg+xml" and answer.text.startswith("<svg")
     assert served.browser.get(f"{path}/log.pdf?paper=a9").status_code == 422
+
+
+def test_page_and_pdf_show_the_same_words_and_numbers(served):
+    points = tuple(RoutePoint(kind=PointKind.BEACON, place_id=served.small.beacons[ident]) for ident in ("KEV", "PYL"))
+    path = f"{served.at}/routes/{served.keep_route(points=points).id}"
+    sheet = log_sheet(plan_route(served.library, served.browser.app.state.desk.terrain_store, int(path.rsplit("/", 1)[1])).log)
+    page = served.page(f"{path}/log").words
+    pdf = pypdf.PdfReader(io.BytesIO(served.browser.get(f"{path}/log.pdf").content))
+    printed = " ".join(" ".join(sheet.extract_text() for sheet in pdf.pages).split())
+    shown = [sheet.total_distance, sheet.total_time, sheet.arrival, sheet.fuel_verdict, sheet.caution, sheet.fictional_notice]
+    for leg in sheet.legs:
+        shown += [leg.heading_magnetic, leg.heading_compass, leg.altitude, leg.time, leg.arrival, leg.distance, leg.wind, leg.fuel]
+        shown += [leg.track_true, leg.track_magnetic, leg.groundspeed, leg.true_airspeed]
+        shown += [tune.frequency for tune in leg.tune] + [tune.set_course for tune in leg.tune]
+    assert not [text for text in shown if text not in page], "on the page"
+    assert not [text for text in shown if text.replace(" ", "") not in printed.replace(" ", "")], "in the PDF"
 
 
 def test_form_of_a_route_is_kept_as_typed(served):
@@ -152,8 +172,6 @@ def test_airfield_may_be_typed_by_ident_in_any_case(served):
 
 
 def test_ident_that_two_airfields_share_asks_which(served):
-    from dataclasses import replace
-
     with served.library.begin() as work:
         work.airfields.add(replace(work.airfields.get(1), id=None, name="The other one"))
     answer = served.send(f"{served.at}/routes/new", FLIGHT | {"departure": "BRWE"})
@@ -283,8 +301,6 @@ def test_route_is_removed_after_asking(served):
 
 
 def test_thing_of_another_region_is_not_found_under_this_one(served):
-    from server.persistence import RegionRecord
-
     route = served.keep_route()
     with served.library.begin() as work:
         work.regions.add(RegionRecord(slug="other", name="Other", fictional=False))
