@@ -5,16 +5,20 @@ from server.exchange.beaconry_csv import write_airfields, write_beacons, write_c
 from server.exchange.formats import read_airfields, read_beacons, read_checkpoints
 from server.exchange.reading import Findings, Reading, RefusedRow, RowWarning
 from server.exchange.region_files import RegionDescription, read_aircraft, read_region
+from server.exchange.region_routes import BeaconName, PointDescription, RouteDescription, read_routes
 from server.exchange.rows import source_of_key
 from server.exchange.sea_geojson import read_sea
 from server.exchange.table import MAX_TABLE_BYTES, read_limited
 
 __all__ = [
     "MAX_TABLE_BYTES",
+    "BeaconName",
     "Findings",
+    "PointDescription",
     "Reading",
     "RefusedRow",
     "RegionDescription",
+    "RouteDescription",
     "RowWarning",
     "check_pairing",
     "checked_channel",
@@ -26,6 +30,7 @@ __all__ = [
     "read_checkpoints",
     "read_limited",
     "read_region",
+    "read_routes",
     "read_sea",
     "source_of_key",
     "write_airfields",

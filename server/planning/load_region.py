@@ -1,8 +1,8 @@
 """Load a whole region from its folder, or only its ground.
 
-A region folder holds region.toml, beacons.csv, airfields.csv, checkpoints.csv and, as it likes, sea.geojson, aircraft.toml and a folder
-terrain/ of elevation files. The terrain store is filled first, since it is named by content and can be filled twice without harm; what goes
-into the database goes in one transaction.
+A region folder holds region.toml, beacons.csv, airfields.csv, checkpoints.csv and, as it likes, sea.geojson, aircraft.toml, routes.toml and
+a folder terrain/ of elevation files. The terrain store is filled first, since it is named by content and can be filled twice without harm;
+what goes into the database goes in one transaction.
 """
 
 from __future__ import annotations
@@ -17,34 +17,40 @@ from server.errors import InputProblem, NotFound, Problem
 from server.exchange import (
     Reading,
     RegionDescription,
+    RouteDescription,
     read_aircraft,
     read_airfields,
     read_beacons,
     read_checkpoints,
     read_limited,
     read_region,
+    read_routes,
     read_sea,
 )
 from server.navigation.aircraft import Aircraft
 from server.persistence import Library, RegionRecord, Work
 from server.planning.load import TableToLoad, What, store_table
 from server.planning.load_report import LoadReport
+from server.planning.region_routes import add_new_routes
 from server.terrain import TerrainLoad, TerrainProgress, TerrainStore
 
 TABLES: dict[What, Callable[..., Reading]] = {"beacons": read_beacons, "airfields": read_airfields, "checkpoints": read_checkpoints}
-SEA_FILE, AIRCRAFT_FILE, REGION_FILE, TERRAIN_FOLDER = "sea.geojson", "aircraft.toml", "region.toml", "terrain"
+SEA_FILE, AIRCRAFT_FILE, ROUTES_FILE = "sea.geojson", "aircraft.toml", "routes.toml"
+REGION_FILE, TERRAIN_FOLDER = "region.toml", "terrain"
 Progress = Callable[[TerrainProgress], None]
 
 
 @dataclass(frozen=True, kw_only=True)
 class RegionLoad:
-    """What became of a region folder. ``terrain`` is None where the folder has none; ``aircraft_added`` are registrations."""
+    """What became of a region folder. ``terrain`` is None where the folder has none; ``aircraft_added`` are registrations,
+    ``routes_added`` names."""
 
     region: RegionRecord
     beacons: LoadReport
     airfields: LoadReport
     checkpoints: LoadReport
     aircraft_added: tuple[str, ...]
+    routes_added: tuple[str, ...]
     terrain: TerrainLoad | None
 
     @property
@@ -57,6 +63,7 @@ class _RegionFiles:
     description: RegionDescription
     tables: dict[What, bytes]
     aircraft: tuple[Aircraft, ...]
+    routes: tuple[RouteDescription, ...]
     sea_text: str
     sea: shapely.Geometry | None
     terrain_folder: Path | None
@@ -67,7 +74,8 @@ def load_region(
 ) -> RegionLoad:
     """Load a region folder; loading it again changes only what differs.
 
-    Aircraft are added when their registration is new; one that is already there stays as it is, since its owner may have changed it.
+    Aircraft are added when their registration is new, routes when their name is; one that is already there stays as it is, since its owner
+    may have changed it.
 
     Raises
     ------
@@ -89,12 +97,14 @@ def load_region(
         }
         known = {aircraft.registration for aircraft in work.aircraft.list()}
         added = work.aircraft.add_many(aircraft for aircraft in files.aircraft if aircraft.registration not in known)
+        routes = add_new_routes(work, files.routes, region_id=region.id, file_name=ROUTES_FILE)
     return RegionLoad(
         region=region,
         beacons=reports["beacons"],
         airfields=reports["airfields"],
         checkpoints=reports["checkpoints"],
         aircraft_added=tuple(aircraft.registration for aircraft in added),
+        routes_added=tuple(route.name for route in routes),
         terrain=terrain,
     )
 
@@ -153,6 +163,7 @@ def _read_folder(folder: Path) -> _RegionFiles:
     description = read(REGION_FILE, read_region)
     tables = {what: read(f"{what}.csv", _checked(reader)) for what, reader in TABLES.items()}
     aircraft = read(AIRCRAFT_FILE, read_aircraft, optional=True)
+    routes = read(ROUTES_FILE, read_routes, optional=True)
     sea_content = read(SEA_FILE, lambda content, name: (read_sea(content, name=name), content.decode("utf-8-sig")), optional=True)
     if description and sea_content:
         problems.extend(_sea_elsewhere(description, sea_content[0]))
@@ -168,6 +179,7 @@ def _read_folder(folder: Path) -> _RegionFiles:
         description=description,
         tables=tables,
         aircraft=aircraft or (),
+        routes=routes or (),
         sea_text=sea_content[1] if sea_content else "",
         sea=sea_content[0] if sea_content else None,
         terrain_folder=terrain_folder if terrain_folder.is_dir() else None,

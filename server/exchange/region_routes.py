@@ -1,0 +1,199 @@
+"""Read routes.toml, the routes that come with a region. All problems of the file are reported at once.
+
+[[route]]
+name = "..."
+departure = "QAAA"                   idents of airfields of the region
+destination = "QBBB"
+altitude_ft = 7500                   this and what follows may be left out
+departure_utc = 2026-06-16T13:00:00Z
+aircraft = "..."                     a registration
+isa_deviation_c = 2
+fuel_on_board_l = 120
+reserve_rule = "icao-day"            a key of the reserve rules
+remarks = "..."
+winds = [{altitude_ft = 5000, from_deg = 250, reference = "T", speed_kt = 16}]           reference: T or M
+points = [
+    {beacon = "ABC"},                kind = "NDB" beside it where two beacons bear one ident
+    {checkpoint = "..."},
+    {airfield = "QCCC"},
+    {name = "...", beacon = "ABC", radial_deg = 45, distance_nm = 12},
+    {name = "...", beacon = "ABC", radial_deg = 45, second_beacon = "DEF", second_radial_deg = 310},
+]
+
+The file names beacons, airfields and checkpoints as a person does; who loads it finds them in the region.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from server.errors import InputProblem, Problem
+from server.exchange.toml_fields import TomlFields, raise_problems, toml_table, toml_text
+from server.navigation.route import NorthReference, PointKind, WindLayer
+from server.radio.beacon import BeaconKind
+
+_FIX_FIELDS = ("radial_deg", "distance_nm", "second_beacon", "second_radial_deg")
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class BeaconName:
+    """A beacon by its ident, and by its kind where that alone does not tell."""
+
+    ident: str
+    kind: BeaconKind | None = None
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class PointDescription:
+    """One point of a route. ``place`` is the ident of an airfield or the name of a checkpoint; directions and distances as RoutePoint's."""
+
+    kind: PointKind
+    name: str = ""
+    place: str = ""
+    beacon: BeaconName | None = None
+    radial_deg: float | None = None
+    distance_nm: float | None = None
+    second_beacon: BeaconName | None = None
+    second_radial_deg: float | None = None
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class RouteDescription:
+    """A route as routes.toml tells it; the fields are those of Route, with idents and names in the place of numbers."""
+
+    name: str
+    departure: str
+    destination: str
+    points: tuple[PointDescription, ...]
+    altitude_ft: float | None
+    departure_utc: datetime | None
+    aircraft: str
+    winds: tuple[WindLayer, ...]
+    isa_deviation_c: float | None
+    fuel_on_board_l: float | None
+    reserve_rule: str
+    remarks: str
+
+
+def read_routes(content: bytes, *, name: str) -> tuple[RouteDescription, ...]:
+    """Read routes.toml, or raise InputProblem with everything that is wrong in it."""
+    text = toml_text(content, name=name)
+    entries = toml_table(text, name=name).get("route", None)
+    if entries is None or not _are_tables(entries):
+        raise InputProblem(f"{name} has no [[route]] entries.", code="region-file-unusable", place=name)
+    found, problems = [], []
+    for number, entry in enumerate(entries, 1):
+        reader = _RouteReader(entry, text, name, number)
+        found.append(reader.route())
+        problems.extend(reader.problems)
+    names = [route.name for route in found if route.name]
+    for twice in sorted({route_name for route_name in names if names.count(route_name) > 1}):
+        problems.append(Problem(place=name, message=f"{name}: the route {twice!r} stands there twice.", code="region-file-unusable"))
+    raise_problems(problems, name)
+    return tuple(found)
+
+
+def _are_tables(entries) -> bool:
+    return isinstance(entries, list) and all(isinstance(entry, dict) for entry in entries)
+
+
+class _RouteReader:
+    """Reads one [[route]] with its winds and points, and collects what is wrong in any of them."""
+
+    def __init__(self, entry: dict, text: str, name: str, number: int):
+        self.problems: list[Problem] = []
+        self._entry = entry
+        self._text = text
+        self._name = name
+        self._of = f"route {number}, "
+
+    def route(self) -> RouteDescription:
+        fields = self._fields(self._entry)
+        read = RouteDescription(
+            name=fields.text("name", required=True, longest=120),
+            departure=fields.text("departure", required=True, longest=10).upper(),
+            destination=fields.text("destination", required=True, longest=10).upper(),
+            points=tuple(self._point(entry, of) for entry, of in self._tables(fields, "points", "point")),
+            altitude_ft=_optional(fields, "altitude_ft", -1_500.0, 60_000.0),
+            departure_utc=fields.moment("departure_utc"),
+            aircraft=fields.text("aircraft", longest=20),
+            winds=tuple(self._wind(entry, of) for entry, of in self._tables(fields, "winds", "wind")),
+            isa_deviation_c=_optional(fields, "isa_deviation_c", -80.0, 60.0),
+            fuel_on_board_l=_optional(fields, "fuel_on_board_l", 0.0, 50_000.0),
+            reserve_rule=fields.text("reserve_rule", longest=40),
+            remarks=fields.text("remarks"),
+        )
+        self.problems.extend(fields.problems)
+        return read
+
+    def _fields(self, table: dict, of: str = "") -> TomlFields:
+        return TomlFields(table, self._text, self._name, of=self._of + of)
+
+    def _tables(self, fields: TomlFields, field: str, word: str) -> list[tuple[dict, str]]:
+        entries = fields.take(field, [])
+        if not _are_tables(entries):
+            fields.refuse(field, "must be a list of tables in curly brackets")
+            return []
+        return [(entry, f"{word} {number}, ") for number, entry in enumerate(entries, 1)]
+
+    def _wind(self, entry: dict, of: str) -> WindLayer:
+        fields = self._fields(entry, of)
+        numbers = {
+            "altitude_ft": fields.number("altitude_ft", -1_500.0, 60_000.0),
+            "from_deg": fields.number("from_deg", 0.0, 360.0),
+            "speed_kt": fields.number("speed_kt", 0.0, 300.0),
+        }
+        if "reference" not in entry:
+            fields.refuse("reference", "is needed, T for true or M for magnetic")
+        reference = fields.word("reference", NorthReference, NorthReference.TRUE)
+        self.problems.extend(fields.problems)
+        return WindLayer(reference=reference, **{field: number if number is not None else 0.0 for field, number in numbers.items()})
+
+    def _point(self, entry: dict, of: str) -> PointDescription:
+        fields = self._fields(entry, of)
+        kind = _point_kind(entry)
+        if kind is None:
+            fields.refuse(
+                "points", "must name a beacon, a checkpoint or an airfield, or make a fix of a radial and a distance or two radials"
+            )
+            self.problems.extend(fields.problems)
+            return PointDescription(kind=PointKind.POSITION)
+        place = {PointKind.AIRFIELD: "airfield", PointKind.CHECKPOINT: "checkpoint"}.get(kind)
+        two, one = kind is PointKind.TWO_RADIALS, kind is PointKind.RADIAL_DISTANCE
+        read = PointDescription(
+            kind=kind,
+            name=fields.text("name", longest=120),
+            place=fields.text(place, required=True, longest=120) if place else "",
+            beacon=None if place else self._beacon(fields, "beacon", "kind"),
+            radial_deg=fields.number("radial_deg", 0.0, 360.0) if one or two else None,
+            distance_nm=fields.number("distance_nm", 0.0, 300.0) if one else None,
+            second_beacon=self._beacon(fields, "second_beacon", "second_kind") if two else None,
+            second_radial_deg=fields.number("second_radial_deg", 0.0, 360.0) if two else None,
+        )
+        self.problems.extend(fields.problems)
+        return read
+
+    def _beacon(self, fields: TomlFields, field: str, kind_field: str) -> BeaconName:
+        ident = fields.text(field, required=True, longest=4).upper()
+        kind = fields.word(kind_field, BeaconKind, None) if fields.take(kind_field, None) is not None else None
+        return BeaconName(ident=ident, kind=kind)
+
+
+def _optional(fields: TomlFields, field: str, lowest: float, highest: float) -> float | None:
+    return fields.number(field, lowest, highest) if fields.take(field, None) is not None else None
+
+
+def _point_kind(entry: dict) -> PointKind | None:
+    """Tell what kind of point an entry is by the fields it has; None where they do not fit together."""
+    named = [field for field in ("airfield", "checkpoint", "beacon") if field in entry]
+    made = {field for field in _FIX_FIELDS if field in entry}
+    if len(named) != 1:
+        return None
+    if not made:
+        return PointKind(named[0])
+    if named != ["beacon"]:
+        return None
+    if made == {"radial_deg", "distance_nm"}:
+        return PointKind.RADIAL_DISTANCE
+    return PointKind.TWO_RADIALS if made == {"radial_deg", "second_beacon", "second_radial_deg"} else None
