@@ -48,3 +48,9 @@ class LoadRecord:
     added: int
     changed: int
     gone: int
+
+
+def stored(number: int | None) -> int:
+    """Return the number of a value that was read from the database, where each has one."""
+    assert number is not None, "what comes from the database has a number"
+    return number

@@ -5,19 +5,19 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from server.errors import InputProblem
-from server.navigation import PointKind, distance_nm, magnetic_from_true_deg, position_along, track
+from server.navigation import distance_nm, magnetic_from_true_deg, position_along, track
 from server.persistence import Library
 from server.planning.guidance import guiding_component
 from server.planning.log import LogPoint
 from server.planning.materials import Clock, Materials, gather, utc_now
 from server.planning.plan import cruise_tas_of, planned_altitude_ft
 from server.planning.points import resolve_points
-from server.planning.reach import Stop, judge_leg
+from server.planning.reach import Stop, judge_leg, stop_at
 from server.radio import Beacon, ReceptionState, severity
 from server.terrain import TerrainStore
 
 WITHIN_NM = 140.0
-"""Beacons farther than the greatest usable radius are not listed."""
+"""A beacon farther away than this is not listed: the greatest published range is 130 NM."""
 MOST_CANDIDATES = 60
 
 
@@ -40,36 +40,27 @@ def leg_candidates(
 ) -> tuple[Candidate, ...]:
     """List the beacons that could follow point ``after`` of the route (0 is the departure), best first.
 
-    Best is received before marginal before the rest, and among equals the one that leaves the shortest way to the destination.
+    Received comes before marginal, unknown and not received, and among equals the one that leaves the shortest way to the destination.
     """
     materials = gather(library, terrain_store, route_id, clock=clock)
     points = resolve_points(materials)
     if not 0 <= after < len(points) - 1:
-        raise InputProblem(f"The route has no point {after} to go on from: it has points 0 to {len(points) - 2} before its destination.")
-    here, goal = stop_of(points[after]), points[-1]
+        raise InputProblem(
+            f"The route has no point {after} to go on from: its points before the destination are 0 to {len(points) - 2}.",
+            code="no-such-point",
+            place="after",
+        )
+    here, goal = points[after], points[-1]
     near = [
         beacon
         for beacon in materials.beacons.values()
-        if guiding_component(beacon) is not None and 0.1 < distance_nm(here.position, beacon.position) <= WITHIN_NM
+        if guiding_component(beacon) is not None
+        and (here.beacon is None or beacon.id != here.beacon.id)
+        and distance_nm(here.position, beacon.position) <= WITHIN_NM
     ]
     near.sort(key=lambda beacon: distance_nm(here.position, beacon.position) + distance_nm(beacon.position, goal.position))
-    found = [_candidate(here, beacon, goal, materials) for beacon in near[:MOST_CANDIDATES]]
-    return tuple(sorted(found, key=lambda each: (_rank(each), each.distance_nm + each.distance_to_destination_nm)))
-
-
-def _rank(candidate: Candidate) -> int:
-    return severity(ReceptionState(candidate.verdict))
-
-
-def stop_of(point: LogPoint) -> Stop:
-    """A point of the route as the end of a leg to judge."""
-    return Stop(
-        position=point.position,
-        name=point.name,
-        elevation_ft=point.elevation_ft,
-        beacon=point.beacon,
-        is_airfield=point.kind is PointKind.AIRFIELD,
-    )
+    found = [_candidate(stop_at(here, on_ground=after == 0), beacon, goal, materials) for beacon in near[:MOST_CANDIDATES]]
+    return tuple(sorted(found, key=lambda each: severity(ReceptionState(each.verdict))))  # sorting keeps the order of equals
 
 
 def _candidate(here: Stop, beacon: Beacon, goal: LogPoint, materials: Materials) -> Candidate:

@@ -9,7 +9,6 @@ import numpy as np
 from server import units
 from server.navigation import Position, points_along
 from server.planning.log import ProfilePoint
-from server.planning.profile import altitude_at
 from server.radio import Ground
 
 CORRIDOR_NM = 4.0
@@ -18,8 +17,8 @@ MARGIN_FT = 1000.0
 """Least height above that ground before the log warns: 14 CFR 91.177 outside mountains, used here as advice for VFR."""
 AIRFIELD_NM = 3.0
 """Close to take-off and landing the path must come near the ground; no warning there."""
-_STEP_NM = 0.05  # about one post of 3-second terrain
-_SIDE_STEP_NM = 0.25
+_STEP_NM = 0.05  # along and across: the posts of 3-second terrain stand so far apart, so no summit is stepped over
+_STEPS_ASIDE = round(CORRIDOR_NM / _STEP_NM)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -37,47 +36,34 @@ def ground_under_leg(
 ) -> GroundUnderLeg:
     """Look along the leg, and beside it, at the loaded terrain.
 
-    ``start_nm`` is the distance of the leg's start from departure, ``total_nm`` the whole route. The corridor is offset in a plane tangent
-    at each point: over 4 NM the error is a few metres.
+    ``start_nm`` is the distance of the leg's start from departure, ``total_nm`` the whole route.
     """
     distances_nm = np.linspace(0.0, length_nm, max(2, int(np.ceil(length_nm / _STEP_NM)) + 1))
-    lat_deg, lon_deg = points_along(start, end, distances_nm)
-    below_m = ground.elevations_m(lat_deg=lat_deg, lon_deg=lon_deg)
+    lat_deg, lon_deg = _corridor(*points_along(start, end, distances_nm))
+    elevations_ft = units.feet_from_metres(ground.elevations_m(lat_deg=lat_deg.ravel(), lon_deg=lon_deg.ravel())).reshape(lat_deg.shape)
+    known = elevations_ft[np.isfinite(elevations_ft)]
 
-    coarse = np.arange(0, len(distances_nm), max(1, int(_SIDE_STEP_NM / _STEP_NM)))
-    offsets_nm = np.arange(-CORRIDOR_NM, CORRIDOR_NM + 1e-9, _SIDE_STEP_NM)
-    side_lat, side_lon = _beside(lat_deg[coarse], lon_deg[coarse], offsets_nm)
-    beside_m = ground.elevations_m(lat_deg=side_lat, lon_deg=side_lon)
-
-    everything = np.concatenate((below_m, beside_m))
-    known = everything[np.isfinite(everything)]
-    highest_ft = float(units.feet_from_metres(known.max())) if known.size else None
+    along_nm = start_nm + distances_nm
+    planned_ft = np.interp(along_nm, [point.distance_nm for point in profile], [point.altitude_ft for point in profile])
+    en_route = (along_nm >= AIRFIELD_NM) & (along_nm <= total_nm - AIRFIELD_NM)
+    hits = np.flatnonzero(en_route & (elevations_ft[:, _STEPS_ASIDE] >= planned_ft))  # unknown ground is no hit: a note of its own tells it
     return GroundUnderLeg(
-        highest_ft=highest_ft,
-        all_known=known.size == everything.size,
-        meets_ground_nm=_meets_ground_nm(distances_nm, below_m, start_nm, total_nm, profile),
+        highest_ft=float(known.max()) if known.size else None,
+        all_known=known.size == elevations_ft.size,
+        meets_ground_nm=float(distances_nm[hits[0]]) if hits.size else None,
     )
 
 
-def _beside(lat_deg: np.ndarray, lon_deg: np.ndarray, offsets_nm: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """Points left and right of a line, (n * m,): each point shifted at right angles by each offset."""
-    metres_per_degree = 60.0 * units.METRES_PER_NAUTICAL_MILE
-    north_m = np.gradient(lat_deg) * metres_per_degree if len(lat_deg) > 1 else np.array([1.0])
-    lon_deg = np.unwrap(lon_deg, period=360.0)
-    east_m = np.gradient(lon_deg) * metres_per_degree * np.cos(np.radians(lat_deg)) if len(lat_deg) > 1 else np.array([0.0])
-    length = np.hypot(north_m, east_m)
-    length[length == 0.0] = 1.0
-    shift_lat = np.outer(-east_m / length, offsets_nm / 60.0)
-    shift_lon = np.outer(north_m / length / np.maximum(np.cos(np.radians(lat_deg)), 1e-6), offsets_nm / 60.0)
-    return np.clip(lat_deg[:, None] + shift_lat, -90.0, 90.0).ravel(), (lon_deg[:, None] + shift_lon).ravel()
+def _corridor(lat_deg: np.ndarray, lon_deg: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Shift each point of a line at right angles to both sides: (n,) -> (n, m), the line itself in the middle column. [deg]
 
-
-def _meets_ground_nm(
-    distances_nm: np.ndarray, below_m: np.ndarray, start_nm: float, total_nm: float, profile: tuple[ProfilePoint, ...]
-) -> float | None:
-    along_nm = start_nm + distances_nm
-    planned_ft = np.array([altitude_at(profile, distance) for distance in along_nm])
-    inside = (along_nm >= AIRFIELD_NM) & (along_nm <= total_nm - AIRFIELD_NM)
-    with np.errstate(invalid="ignore"):
-        hits = np.flatnonzero(inside & (units.feet_from_metres(below_m) >= planned_ft))
-    return float(distances_nm[hits[0]]) if hits.size else None
+    The shift is made in a plane tangent at each point: over 4 NM the error is a few metres. Longitudes may run beyond 180.
+    """
+    parallel = np.maximum(np.cos(np.radians(lat_deg)), 1e-6)  # length of a degree of longitude against one of latitude
+    north, east = np.gradient(lat_deg), np.gradient(np.unwrap(lon_deg, period=360.0)) * parallel
+    length = np.hypot(north, east)
+    length[length == 0.0] = 1.0  # a leg of no length has no sides
+    aside_deg = np.arange(-_STEPS_ASIDE, _STEPS_ASIDE + 1) * _STEP_NM / 60.0
+    shifted_lat = lat_deg[:, None] - np.outer(east / length, aside_deg)
+    shifted_lon = lon_deg[:, None] + np.outer(north / length / parallel, aside_deg)
+    return np.clip(shifted_lat, -90.0, 90.0), shifted_lon

@@ -10,16 +10,16 @@ from server.errors import InputProblem, NotFound
 from server.navigation import (
     Aircraft,
     Airfield,
-    FuelUnit,
     NorthReference,
     PointKind,
     Route,
     RoutePoint,
     WindLayer,
+    format_dm,
     parse_number,
     parse_position,
 )
-from server.persistence import Library, RegionRecord, Work
+from server.persistence import Library, RegionRecord, Work, stored
 from server.planning.reserves import reserve_rule
 from server.radio import Beacon
 from server.units import litres_from_us_gallons
@@ -60,10 +60,10 @@ def route_from_request(library: Library, request: FlightRequest) -> Route:
         aircraft = _aircraft(work, request.aircraft) if request.aircraft else None
         points = tuple(_point(work, region, word) for word in request.via)
     return Route(
-        region_id=departure.region_id,
+        region_id=stored(region.id),
         name=request.name or f"{departure.ident} to {destination.ident}",
-        departure_airfield_id=_stored(departure.id),
-        destination_airfield_id=_stored(destination.id),
+        departure_airfield_id=stored(departure.id),
+        destination_airfield_id=stored(destination.id),
         points=points,
         altitude_ft=_number(request.altitude, "--altitude", "feet above sea level, such as 7500"),
         departure_utc=moment_utc(request.depart_at) if request.depart_at else None,
@@ -75,71 +75,79 @@ def route_from_request(library: Library, request: FlightRequest) -> Route:
     )
 
 
-def _stored(number: int | None) -> int:
-    assert number is not None, "what comes from the database has a number"
-    return number
-
-
 def _airfield(work: Work, region: RegionRecord, ident: str) -> Airfield:
-    found = work.airfields.find_by_ident(_stored(region.id), ident)
+    found = work.airfields.find_by_ident(stored(region.id), ident.strip().upper())
     if not found:
         raise NotFound(f'{region.name} has no airfield "{ident}". List them with: beaconry list airfields --region {region.slug}')
+    if len(found) > 1:
+        choices = ", ".join(f"{airfield.name} ({format_dm(airfield.position)})" for airfield in found)
+        raise InputProblem(f'"{ident}" fits several airfields: {choices}. Give one of them another ident.', code="ident-ambiguous")
     return found[0]
 
 
 def _aircraft(work: Work, registration: str) -> Aircraft:
     aircraft = work.aircraft.list()
     for each in aircraft:
-        if each.registration.casefold() == registration.casefold():
+        if each.registration.casefold() == registration.strip().casefold():
             return each
     known = ", ".join(each.registration for each in aircraft) or "none yet"
     raise NotFound(f'There is no aircraft "{registration}". Known: {known}.')
 
 
 def _beacon(work: Work, region: RegionRecord, word: str) -> Beacon:
-    """A beacon by ident, or by ident and kind ("ALD:VOR") where two share an ident."""
+    """A beacon by ident, or by ident and kind ("ALD:VOR") where several share an ident.
+
+    Of several, the only one that guides a VOR receiver is meant; a NDB of the same ident is asked for with its kind.
+    """
     ident, _, kind = word.partition(":")
-    found = work.beacons.find_by_ident(_stored(region.id), ident.upper())
+    found = work.beacons.find_by_ident(stored(region.id), ident.upper())
     if kind:
         found = tuple(beacon for beacon in found if beacon.kind.value.casefold() == kind.casefold())
     if not found:
         raise NotFound(f'{region.name} has no beacon "{word}". List them with: beaconry list beacons --region {region.slug}')
-    guiding = tuple(beacon for beacon in found if beacon.guides_vor_receiver)
-    if len(found) > 1 and len(guiding) != 1:
-        choices = ", ".join(f"{beacon.ident}:{beacon.kind.value} ({beacon.name})" for beacon in found)
-        raise InputProblem(
-            f'"{word}" fits several beacons: {choices}. Write the kind after the ident.', code="ident-ambiguous", place="--via"
-        )
-    return guiding[0] if len(found) > 1 else found[0]
+    if len(found) == 1:
+        return found[0]
+    guiding = [beacon for beacon in found if beacon.guides_vor_receiver]
+    if len(guiding) == 1:
+        return guiding[0]
+    choices = ", ".join(f"{beacon.ident}:{beacon.kind.value} ({beacon.name})" for beacon in found)
+    raise InputProblem(f'"{word}" fits several beacons: {choices}. Write the kind after the ident.', code="ident-ambiguous", place="--via")
 
 
-_RADIAL = re.compile(r"(?P<beacon>[A-Za-z0-9:/]+?)-(?P<radial>\d{1,3}(?:\.\d+)?)")
-_RADIAL_DISTANCE = re.compile(_RADIAL.pattern + r"@(?P<distance>\d+(?:\.\d+)?)")
+_RADIAL = r"(?P<beacon>[A-Za-z0-9:/]+)-(?P<radial>[0-9]{1,3}(?:\.[0-9]+)?)"
+_ONE_RADIAL = re.compile(_RADIAL)
+_RADIAL_DISTANCE = re.compile(_RADIAL + r"@(?P<distance>[0-9]+(?:\.[0-9]+)?)")
 
 
 def _point(work: Work, region: RegionRecord, word: str) -> RoutePoint:
     """A point of --via: a beacon ident, ABC-045@12 (radial and distance), ABC-045+DEF-120 (two radials), or a position."""
     if match := _RADIAL_DISTANCE.fullmatch(word):
-        beacon = _beacon(work, region, match["beacon"])
-        return RoutePoint(
-            kind=PointKind.RADIAL_DISTANCE, beacon_id=beacon.id, radial_deg=float(match["radial"]), distance_nm=float(match["distance"])
-        )
-    parts = [_RADIAL.fullmatch(part) for part in word.split("+")]
-    if len(parts) == 2 and parts[0] and parts[1]:
-        first, second = parts
+        beacon, radial_deg = _radial(work, region, match)
+        return RoutePoint(kind=PointKind.RADIAL_DISTANCE, beacon_id=beacon.id, radial_deg=radial_deg, distance_nm=float(match["distance"]))
+    first, plus, second = word.partition("+")
+    if plus and (one := _ONE_RADIAL.fullmatch(first)) and (two := _ONE_RADIAL.fullmatch(second)):
+        beacon, radial_deg = _radial(work, region, one)
+        second_beacon, second_radial_deg = _radial(work, region, two)
         return RoutePoint(
             kind=PointKind.TWO_RADIALS,
-            beacon_id=_beacon(work, region, first["beacon"]).id,
-            radial_deg=float(first["radial"]),
-            second_beacon_id=_beacon(work, region, second["beacon"]).id,
-            second_radial_deg=float(second["radial"]),
+            beacon_id=beacon.id,
+            radial_deg=radial_deg,
+            second_beacon_id=second_beacon.id,
+            second_radial_deg=second_radial_deg,
         )
     if " " in word:
         return RoutePoint(kind=PointKind.POSITION, position=parse_position(word))
     return RoutePoint(kind=PointKind.BEACON, place_id=_beacon(work, region, word).id)
 
 
-_WIND = re.compile(r"(?P<from>\d{1,3})(?P<reference>[TM])/(?P<speed>\d{1,3})@(?P<altitude>\d{1,5})", re.IGNORECASE)
+def _radial(work: Work, region: RegionRecord, match: re.Match[str]) -> tuple[Beacon, float]:
+    radial_deg = float(match["radial"])
+    if radial_deg > 360.0:
+        raise InputProblem(f'"{match[0]}": there is no radial {match["radial"]}. Give 000 to 360.', code="radial-words", place="--via")
+    return _beacon(work, region, match["beacon"]), radial_deg
+
+
+_WIND = re.compile(r"(?P<from>[0-9]{1,3})(?P<reference>[TM])/(?P<speed>[0-9]{1,3})@(?P<altitude>[0-9]{1,5})", re.IGNORECASE)
 
 
 def wind_from_words(word: str) -> WindLayer:
@@ -162,24 +170,24 @@ def wind_from_words(word: str) -> WindLayer:
 
 def fuel_litres(word: str) -> float:
     """Read fuel with its unit: "90L" or "24gal" (US gallons). The unit is never left out."""
-    match = re.fullmatch(r"(?P<amount>[0-9.]+)\s*(?P<unit>L|gal)", word.strip(), re.IGNORECASE)
+    match = re.fullmatch(r"(?P<amount>[0-9]+(?:\.[0-9]+)?)\s*(?P<unit>L|gal)", word.strip(), re.IGNORECASE)
     if match is None:
         raise InputProblem(
             f'"{word}" is not an amount of fuel. Write the unit: 90L, or 24gal for US gallons.', code="fuel-words", place="--fuel"
         )
     amount = parse_number(match["amount"])
-    return amount if match["unit"].casefold() == FuelUnit.LITRE.value.casefold() else litres_from_us_gallons(amount)
+    return amount if match["unit"].upper() == "L" else litres_from_us_gallons(amount)
 
 
 def moment_utc(word: str) -> datetime:
     """Read a moment in UTC: 2026-05-01T09:00Z. Without the Z it is refused: local time and UTC must not be mixed up."""
     try:
-        moment = datetime.fromisoformat(word.strip().replace("z", "Z"))
-    except ValueError:
-        moment = None
-    if moment is None or moment.tzinfo is None:
-        raise InputProblem(f'"{word}" is not a moment in UTC. Write it with Z: 2026-05-01T09:00Z.', code="moment-words", place="--depart")
-    return moment.astimezone(UTC)
+        moment = datetime.fromisoformat(word.strip().upper())
+        if moment.tzinfo is not None:
+            return moment.astimezone(UTC)
+    except (ValueError, OverflowError):
+        pass
+    raise InputProblem(f'"{word}" is not a moment in UTC. Write it with Z: 2026-05-01T09:00Z.', code="moment-words", place="--depart")
 
 
 def _number(word: str, place: str, meaning: str) -> float:

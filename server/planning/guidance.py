@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
 from itertools import groupby
 
 from server.errors import OutOfRange
-from server.navigation import declination_used, difference_deg, distance_nm, fold_deg, inverse, magnetic_from_true_deg, reciprocal_deg
+from server.navigation import declination_used, difference_deg, distance_nm, inverse, magnetic_from_true_deg, reciprocal_deg, track
 from server.planning.log import BeaconReception, Guidance, LogPoint, Sense
 from server.planning.materials import Materials
 from server.radio import (
     Beacon,
     ComponentKind,
+    LegSurvey,
     ReceptionState,
     Stretch,
     first_heard_nm,
@@ -41,59 +43,78 @@ def guiding_component(beacon: Beacon) -> ComponentKind | None:
 
 
 def guides_of_leg(points: tuple[LogPoint, ...], leg_index: int) -> tuple[Guide, ...]:
-    """The nearest beacon of the route behind the leg and the nearest ahead on whose radial the leg lies, in that order."""
+    """Find the beacons of the route that guide a leg: at most one to fly from and one to fly to, in that order.
+
+    The nearest beacon behind the leg and the nearest ahead are asked; each guides only where the leg lies on one of its radials. Whether
+    it is flown from or to, the ground tells and not the order of the route: a leg back towards the beacon behind is flown TO it.
+    """
     start, end = points[leg_index], points[leg_index + 1]
-    guides = []
-    for candidates, sense in ((reversed(points[: leg_index + 1]), Sense.FROM), (points[leg_index + 1 :], Sense.TO)):
-        for point in candidates:
-            component = guiding_component(point.beacon) if point.beacon is not None else None
-            if component is not None:
-                if _on_one_radial(point, start, end):
-                    guides.append(Guide(beacon=point.beacon, component=component, sense=sense))
-                break
-    return tuple(guides)
+    if track(start.position, end.position).middle_true_deg is None:  # a leg of no length lies on every radial and on none
+        return ()
+    guides: dict[Sense, Guide] = {}
+    for beacon, component in (*_nearest(reversed(points[: leg_index + 1])), *_nearest(points[leg_index + 1 :])):
+        sense = _sense_along(beacon, start, end)
+        if sense is not None:
+            guides.setdefault(sense, Guide(beacon=beacon, component=component, sense=sense))
+    return tuple(guides[sense] for sense in (Sense.FROM, Sense.TO) if sense in guides)
 
 
-def _on_one_radial(station: LogPoint, start: LogPoint, end: LogPoint) -> bool:
-    to_start = inverse(station.position, start.position).initial_true_deg
-    to_end = inverse(station.position, end.position).initial_true_deg
-    if to_start is None or to_end is None:
-        return True
-    return abs(difference_deg(to_start, to_end)) <= SAME_RADIAL_DEG
+def _nearest(points: Iterable[LogPoint]) -> tuple[tuple[Beacon, ComponentKind], ...]:
+    """The first of the points that is a beacon which guides, and by which part; none or one."""
+    for point in points:
+        component = guiding_component(point.beacon) if point.beacon is not None else None
+        if point.beacon is not None and component is not None:
+            return ((point.beacon, component),)
+    return ()
+
+
+def _sense_along(beacon: Beacon, start: LogPoint, end: LogPoint) -> Sense | None:
+    """Whether a leg runs from a station or to it along one of its radials; None where it lies on none."""
+    to_start, to_end = inverse(beacon.position, start.position), inverse(beacon.position, end.position)
+    directions = (to_start.initial_true_deg, to_end.initial_true_deg)
+    if None not in directions and abs(difference_deg(*directions)) > SAME_RADIAL_DEG:  # None: the station stands on that end
+        return None
+    return Sense.FROM if to_end.distance_m > to_start.distance_m else Sense.TO
 
 
 def guidance_of(guide: Guide, start: LogPoint, end: LogPoint, *, track_magnetic_deg: float | None, materials: Materials) -> Guidance:
     """What to set on the OBS for this beacon along start -> end, over the whole leg (the changeover cuts it later).
 
     Outbound the radial is the bearing from the station to the leg's end; inbound to its start, and the selected course is its reciprocal.
-    Each is taken against the station's own alignment, never the magnetic model, unless the alignment is unknown.
+    Each is taken against the station's own alignment, never the magnetic model, unless the alignment is unknown. An NDB has no radials:
+    what is told is the magnetic bearing to it along the leg.
     """
-    far_end = end if guide.sense is Sense.FROM else start
-    bearing_true_deg = inverse(guide.beacon.position, far_end.position).initial_true_deg
-    radial_deg = selected_course_deg = bearing_magnetic_deg = None
-    reference, estimated = "M", False
-    if guide.component is ComponentKind.BEARING and track_magnetic_deg is not None:
-        bearing_magnetic_deg = fold_deg(track_magnetic_deg) if guide.sense is Sense.TO else reciprocal_deg(track_magnetic_deg)
-    elif bearing_true_deg is not None:
-        try:
-            used = declination_used(guide.beacon.alignment, materials.estimated_declination_deg(guide.beacon))
-        except OutOfRange:  # a grid station without its grid angle: no radial, and a note says so
-            reference, estimated = "G", True
-        else:
-            reference, estimated = used.reference, used.estimated
-            radial_deg = magnetic_from_true_deg(bearing_true_deg, used.declination_deg)
-            selected_course_deg = radial_deg if guide.sense is Sense.FROM else reciprocal_deg(radial_deg)
-    return Guidance(
+    outbound = guide.sense is Sense.FROM
+    guidance = Guidance(
         beacon=guide.beacon,
         component=guide.component,
         sense=guide.sense,
-        selected_course_deg=selected_course_deg,
-        radial_deg=radial_deg,
-        reference=reference,
-        estimated=estimated,
-        bearing_magnetic_deg=bearing_magnetic_deg,
+        selected_course_deg=None,
+        radial_deg=None,
+        reference="M",
+        estimated=False,
+        bearing_magnetic_deg=None,
         from_nm=0.0,
         to_nm=distance_nm(start.position, end.position),
+    )
+    if guide.component is ComponentKind.BEARING:
+        if track_magnetic_deg is None:
+            return guidance
+        return replace(guidance, bearing_magnetic_deg=reciprocal_deg(track_magnetic_deg) if outbound else track_magnetic_deg)
+    bearing_true_deg = inverse(guide.beacon.position, (end if outbound else start).position).initial_true_deg
+    if bearing_true_deg is None:
+        return guidance
+    try:
+        used = declination_used(guide.beacon.alignment, materials.estimated_declination_deg(guide.beacon))
+    except OutOfRange:  # a grid station without its grid angle: no radial, and a note says so
+        return replace(guidance, reference="G", estimated=True)
+    radial_deg = magnetic_from_true_deg(bearing_true_deg, used.declination_deg)
+    return replace(
+        guidance,
+        radial_deg=radial_deg,
+        selected_course_deg=radial_deg if outbound else reciprocal_deg(radial_deg),
+        reference=used.reference,
+        estimated=used.estimated,
     )
 
 
@@ -122,32 +143,15 @@ def dependable_from_nm(stretches: tuple[Stretch, ...]) -> float:
     return reach_nm
 
 
-@dataclass(frozen=True, kw_only=True, slots=True)
-class Changeover:
-    """Where to tune from the beacon behind to the one ahead, and the part of the leg neither covers (empty when equal). [NM]"""
-
-    at_nm: float
-    gap_from_nm: float
-    gap_to_nm: float
-    half_way_nm: float
-
-    @property
-    def moved(self) -> bool:
-        return abs(self.at_nm - self.half_way_nm) > 0.05
-
-
-def changeover(behind: tuple[Stretch, ...], ahead: tuple[Stretch, ...]) -> Changeover:
-    """Choose the point nearest half way at which both beacons serve; with a gap between them, where the one behind is lost.
+def changeover_nm(behind: tuple[Stretch, ...], ahead: tuple[Stretch, ...]) -> float:
+    """Choose the point nearest half way at which both beacons serve; with a gap between them, where the one behind is lost. [NM]
 
     Half way is the rule unless another point is published (14 CFR 95.8001), but not where one of the two is not heard there.
     """
-    length_nm = behind[-1].to_nm
     last_nm, heard_nm = dependable_until_nm(behind), dependable_from_nm(ahead)
-    half_way_nm = length_nm / 2.0
-    if heard_nm <= last_nm:
-        at_nm = min(max(half_way_nm, heard_nm), last_nm)
-        return Changeover(at_nm=at_nm, gap_from_nm=at_nm, gap_to_nm=at_nm, half_way_nm=half_way_nm)
-    return Changeover(at_nm=last_nm, gap_from_nm=last_nm, gap_to_nm=heard_nm, half_way_nm=half_way_nm)
+    if heard_nm > last_nm:
+        return last_nm
+    return min(max(behind[-1].to_nm / 2.0, heard_nm), last_nm)
 
 
 GAP_NM = 0.5
@@ -164,15 +168,13 @@ def gaps(stretches: tuple[Stretch, ...]) -> tuple[tuple[float, float], ...]:
     return tuple(found)
 
 
-def reception_of(
-    beacon: Beacon, component: ComponentKind, stretches: tuple[Stretch, ...], lowest_altitude_whole_leg_ft: float | None
-) -> BeaconReception:
-    """Sum up one beacon's stretches for the log."""
+def reception_of(survey: LegSurvey) -> BeaconReception:
+    """Sum up one part of one beacon for the log."""
     return BeaconReception(
-        beacon=beacon,
-        component=component,
-        stretches=stretches,
-        first_heard_nm=first_heard_nm(stretches),
-        lost_nm=lost_nm(stretches),
-        lowest_altitude_whole_leg_ft=lowest_altitude_whole_leg_ft,
+        beacon=survey.beacon,
+        component=survey.component,
+        stretches=survey.stretches,
+        first_heard_nm=first_heard_nm(survey.stretches),
+        lost_nm=lost_nm(survey.stretches),
+        lowest_altitude_whole_leg_ft=survey.lowest_altitude_whole_leg_ft,
     )

@@ -16,13 +16,27 @@ from server.navigation import (
     wind_at,
     wind_correction,
 )
-from server.planning.clearance import GroundUnderLeg, ground_under_leg
-from server.planning.guidance import Guide, changeover, guidance_of, guides_of_leg, reception_of
+from server.planning.clearance import ground_under_leg
+from server.planning.guidance import changeover_nm, guidance_of, guides_of_leg, reception_of
 from server.planning.log import BeaconReception, Guidance, LegWind, LogLeg, LogPoint, Note
 from server.planning.materials import Materials
 from server.planning.notes import note_no_heading, notes_of_leg
 from server.planning.profile import VerticalProfile, part_of_profile
 from server.radio import Beacon, ComponentKind, LegPath, LegSurvey, Stretch, best_of, survey_leg
+
+SLOWEST_KT = 5.0
+"""A leg on which the wind leaves less groundspeed than this is not flown: nobody has fuel for it."""
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Flight:
+    """What all legs of one flight share. ``cruise_tas_kt`` is None where it cannot be told."""
+
+    materials: Materials
+    altitude_ft: float
+    total_nm: float
+    profile: VerticalProfile
+    cruise_tas_kt: float | None
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -47,6 +61,8 @@ class LegCurve:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class PlannedLeg:
+    """A leg of the log, its curves for the section, and what has been used up at its end."""
+
     leg: LogLeg
     curves: tuple[LegCurve, ...]
     flown: FlownSoFar
@@ -65,6 +81,31 @@ def survey(beacon: Beacon, component: ComponentKind, path: LegPath, materials: M
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
+class _Line:
+    """The leg on the map: which one, where, and in which direction."""
+
+    number: int
+    start: LogPoint
+    end: LogPoint
+    start_nm: float
+    track: Track
+    variation_deg: float
+
+    @property
+    def track_magnetic_deg(self) -> float | None:
+        true_deg = self.track.middle_true_deg
+        return magnetic_from_true_deg(true_deg, self.variation_deg) if true_deg is not None else None
+
+
+def _line(points: tuple[LogPoint, ...], index: int, start_nm: float, materials: Materials) -> _Line:
+    start, end = points[index], points[index + 1]
+    leg_track = track(start.position, end.position)
+    middle = position_along(start.position, end.position, leg_track.distance_nm / 2.0)
+    variation_deg = materials.variation_at(middle).deg
+    return _Line(number=index + 1, start=start, end=end, start_nm=start_nm, track=leg_track, variation_deg=variation_deg)
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
 class _Radio:
     """The radio side of a leg."""
 
@@ -75,43 +116,31 @@ class _Radio:
     curves: tuple[LegCurve, ...]
 
 
-def _radio_side(
-    guides: tuple[Guide, ...],
-    start: LogPoint,
-    end: LogPoint,
-    path: LegPath,
-    number: int,
-    start_nm: float,
-    bearing: float | None,
-    materials: Materials,
-) -> _Radio:
+def _radio_side(points: tuple[LogPoint, ...], line: _Line, flight: Flight) -> _Radio:
+    materials, length_nm = flight.materials, line.track.distance_nm
+    profile = part_of_profile(flight.profile.points, line.start_nm, line.start_nm + length_nm)
+    path = LegPath(start=line.start.position, end=line.end.position, distance_nm=length_nm, profile=profile)
+    guides = guides_of_leg(points, line.number - 1)
+    guidance = [
+        guidance_of(guide, line.start, line.end, track_magnetic_deg=line.track_magnetic_deg, materials=materials) for guide in guides
+    ]
     surveys = [survey(guide.beacon, guide.component, path, materials) for guide in guides]
-    guidance = [guidance_of(guide, start, end, track_magnetic_deg=bearing, materials=materials) for guide in guides]
     at_nm = None
     if len(guides) == 2:
-        at_nm = changeover(surveys[0].stretches, surveys[1].stretches).at_nm
-        guidance = [_cut(guidance[0], 0.0, at_nm), _cut(guidance[1], at_nm, path.distance_nm)]
-    distance_parts = [
-        survey(guide.beacon, ComponentKind.DISTANCE, path, materials)
-        for guide in guides
-        if guide.beacon.component(ComponentKind.DISTANCE) is not None
-    ]
+        at_nm = changeover_nm(surveys[0].stretches, surveys[1].stretches)
+        guidance = [replace(guidance[0], to_nm=at_nm), replace(guidance[1], from_nm=at_nm)]
+    with_distance = [guide.beacon for guide in guides if guide.beacon.component(ComponentKind.DISTANCE) is not None]
+    distance_surveys = [survey(beacon, ComponentKind.DISTANCE, path, materials) for beacon in with_distance]
     return _Radio(
         guidance=tuple(guidance),
         changeover_nm=at_nm,
-        stretches=best_of(*(each.stretches for each in surveys)) if surveys else (),
-        receptions=tuple(
-            reception_of(each.beacon, each.component, each.stretches, each.lowest_altitude_whole_leg_ft)
-            for each in surveys + distance_parts
-        ),
+        stretches=best_of(*(each.stretches for each in surveys)),
+        receptions=tuple(reception_of(each) for each in surveys + distance_surveys),
         curves=tuple(
-            LegCurve(leg_number=number, beacon=each.beacon, component=each.component, survey=each, start_nm=start_nm) for each in surveys
+            LegCurve(leg_number=line.number, beacon=each.beacon, component=each.component, survey=each, start_nm=line.start_nm)
+            for each in surveys
         ),
     )
-
-
-def _cut(guidance: Guidance, from_nm: float, to_nm: float) -> Guidance:
-    return replace(guidance, from_nm=from_nm, to_nm=to_nm)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -125,29 +154,27 @@ class _Flying:
     note: Note | None = None
 
 
-def _heading_side(
-    number: int, names: str, leg_track: Track, variation_deg: float, altitude_ft: float, cruise_tas_kt: float | None, materials: Materials
-) -> _Flying:
+def _heading_side(line: _Line, flight: Flight) -> _Flying:
+    materials, tas_kt, track_true_deg = flight.materials, flight.cruise_tas_kt, line.track.middle_true_deg
     if not materials.route.winds:
         return _Flying()
-    wind = wind_at(materials.route.winds, altitude_ft, variation_deg=variation_deg)
-    leg_wind = LegWind(
-        from_true_deg=wind.from_true_deg,
-        from_magnetic_deg=magnetic_from_true_deg(wind.from_true_deg, variation_deg),
-        speed_kt=wind.speed_kt,
-    )
-    if cruise_tas_kt is None or leg_track.middle_true_deg is None:
+    wind = wind_at(materials.route.winds, flight.altitude_ft, variation_deg=line.variation_deg)
+    from_magnetic_deg = magnetic_from_true_deg(wind.from_true_deg, line.variation_deg)
+    leg_wind = LegWind(from_true_deg=wind.from_true_deg, from_magnetic_deg=from_magnetic_deg, speed_kt=wind.speed_kt)
+    if tas_kt is None or track_true_deg is None:
         return _Flying(wind=leg_wind)
     try:
         correction = wind_correction(
-            track_true_deg=leg_track.middle_true_deg,
-            true_airspeed_kt=cruise_tas_kt,
-            wind_from_true_deg=wind.from_true_deg,
-            wind_kt=wind.speed_kt,
+            track_true_deg=track_true_deg, true_airspeed_kt=tas_kt, wind_from_true_deg=wind.from_true_deg, wind_kt=wind.speed_kt
         )
+        if correction.groundspeed_kt < SLOWEST_KT:
+            raise NoHeadingHoldsTrack(
+                f"The wind of {wind.speed_kt:.0f} kt leaves a groundspeed of {correction.groundspeed_kt:.1f} kt. "
+                "Try another height, speed or time."
+            )
     except NoHeadingHoldsTrack as problem:
-        return _Flying(wind=leg_wind, note=note_no_heading(number, names, problem))
-    heading_magnetic_deg = magnetic_from_true_deg(correction.heading_true_deg, variation_deg)
+        return _Flying(wind=leg_wind, note=note_no_heading(line.number, f"{line.start.name} to {line.end.name}", problem))
+    heading_magnetic_deg = magnetic_from_true_deg(correction.heading_true_deg, line.variation_deg)
     card = materials.aircraft.compass_card if materials.aircraft is not None else ()
     return _Flying(
         wind=leg_wind,
@@ -157,63 +184,39 @@ def _heading_side(
     )
 
 
-def plan_leg(
-    points: tuple[LogPoint, ...],
-    index: int,
-    *,
-    flown: FlownSoFar,
-    profile: VerticalProfile,
-    total_nm: float,
-    cruise_tas_kt: float | None,
-    materials: Materials,
-) -> PlannedLeg:
+def plan_leg(points: tuple[LogPoint, ...], index: int, *, flown: FlownSoFar, flight: Flight) -> PlannedLeg:
     """Plan the leg from points[index] to points[index + 1]; the first leg carries the climb allowance."""
-    start, end, number = points[index], points[index + 1], index + 1
-    leg_track = track(start.position, end.position)
-    middle = position_along(start.position, end.position, leg_track.distance_nm / 2.0)
-    variation_deg = materials.variation_at(middle).deg
-    direction = leg_track.middle_true_deg
-    track_magnetic_deg = magnetic_from_true_deg(direction, variation_deg) if direction is not None else None
-    altitude_ft = materials.route.altitude_ft or 0.0
-
-    names = f"{start.name} to {end.name}"
-    flying = _heading_side(number, names, leg_track, variation_deg, altitude_ft, cruise_tas_kt, materials)
-    path = LegPath(
-        start=start.position,
-        end=end.position,
-        distance_nm=leg_track.distance_nm,
-        profile=part_of_profile(profile.points, flown.distance_nm, flown.distance_nm + leg_track.distance_nm),
-    )
-    guides = guides_of_leg(points, index)
-    radio = _radio_side(guides, start, end, path, number, flown.distance_nm, track_magnetic_deg, materials)
+    line = _line(points, index, flown.distance_nm, flight.materials)
+    flying, radio = _heading_side(line, flight), _radio_side(points, line, flight)
     under = ground_under_leg(
-        start=start.position,
-        end=end.position,
-        length_nm=leg_track.distance_nm,
-        start_nm=flown.distance_nm,
-        total_nm=total_nm,
-        profile=profile.points,
-        ground=materials.ground,
+        start=line.start.position,
+        end=line.end.position,
+        length_nm=line.track.distance_nm,
+        start_nm=line.start_nm,
+        total_nm=flight.total_nm,
+        profile=flight.profile.points,
+        ground=flight.materials.ground,
     )
-    groundspeed_kt = flying.correction.groundspeed_kt if flying.correction is not None else None
-    time_min, fuel_l = _time_and_fuel(leg_track.distance_nm, groundspeed_kt, profile if index == 0 else None, materials)
-    flown_after = _after(flown, leg_track.distance_nm, time_min, fuel_l)
+    correction = flying.correction
+    groundspeed_kt = correction.groundspeed_kt if correction is not None else None
+    time_min, fuel_l = _time_and_fuel(line, groundspeed_kt, flight)
+    flown_after = _after(flown, line.track.distance_nm, time_min, fuel_l)
     leg = LogLeg(
-        number=number,
-        start=start,
-        end=end,
-        distance_nm=leg_track.distance_nm,
-        start_nm=flown.distance_nm,
-        track_true_deg=direction,
-        track_magnetic_deg=track_magnetic_deg,
-        variation_deg=variation_deg,
-        altitude_ft=altitude_ft,
+        number=line.number,
+        start=line.start,
+        end=line.end,
+        distance_nm=line.track.distance_nm,
+        start_nm=line.start_nm,
+        track_true_deg=line.track.middle_true_deg,
+        track_magnetic_deg=line.track_magnetic_deg,
+        variation_deg=line.variation_deg,
+        altitude_ft=flight.altitude_ft,
         wind=flying.wind,
-        wind_correction_deg=flying.correction.wind_correction_deg if flying.correction is not None else None,
-        heading_true_deg=flying.correction.heading_true_deg if flying.correction is not None else None,
+        wind_correction_deg=correction.wind_correction_deg if correction is not None else None,
+        heading_true_deg=correction.heading_true_deg if correction is not None else None,
         heading_magnetic_deg=flying.heading_magnetic_deg,
         heading_compass_deg=flying.heading_compass_deg,
-        true_airspeed_kt=cruise_tas_kt,
+        true_airspeed_kt=flight.cruise_tas_kt,
         groundspeed_kt=groundspeed_kt,
         time_min=time_min,
         fuel_l=fuel_l,
@@ -227,23 +230,25 @@ def plan_leg(
         receptions=radio.receptions,
         notes=(),
     )
-    return PlannedLeg(leg=_with_notes(leg, under, flying.note, materials), curves=radio.curves, flown=flown_after)
+    no_heading = (flying.note,) if flying.note is not None else ()
+    notes = (*no_heading, *notes_of_leg(leg, under, flight.materials))
+    return PlannedLeg(leg=replace(leg, notes=notes), curves=radio.curves, flown=flown_after)
 
 
-def _with_notes(leg: LogLeg, under: GroundUnderLeg, note: Note | None, materials: Materials) -> LogLeg:
-    return replace(leg, notes=(*((note,) if note is not None else ()), *notes_of_leg(leg, under, materials)))
-
-
-def _time_and_fuel(
-    distance_nm: float, groundspeed_kt: float | None, climb: VerticalProfile | None, materials: Materials
-) -> tuple[float | None, float | None]:
-    if groundspeed_kt is None or materials.aircraft is None:
+def _time_and_fuel(line: _Line, groundspeed_kt: float | None, flight: Flight) -> tuple[float | None, float | None]:
+    """Cruise time and fuel, with the climb allowance on the first leg. A leg of no length has no heading and takes no time. [min, L]"""
+    aircraft = flight.materials.aircraft
+    if aircraft is None or flight.cruise_tas_kt is None:
         return None, None
-    cruise_min = distance_nm / groundspeed_kt * 60.0
-    fuel_l = cruise_min / 60.0 * materials.aircraft.cruise_fuel_l_per_h
-    if climb is None:
-        return cruise_min, fuel_l
-    return cruise_min + climb.climb_allowance_min, fuel_l + climb.climb_allowance_l
+    if line.track.middle_true_deg is None:
+        cruise_min = 0.0
+    elif groundspeed_kt is not None:
+        cruise_min = line.track.distance_nm / groundspeed_kt * 60.0
+    else:
+        return None, None
+    first = line.number == 1
+    climb_min, climb_l = (flight.profile.climb_allowance_min, flight.profile.climb_allowance_l) if first else (0.0, 0.0)
+    return cruise_min + climb_min, cruise_min / 60.0 * aircraft.cruise_fuel_l_per_h + climb_l
 
 
 def _after(flown: FlownSoFar, distance_nm: float, time_min: float | None, fuel_l: float | None) -> FlownSoFar:

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from functools import cached_property
 from typing import Protocol
 
 from server.navigation import Aircraft, Airfield, Checkpoint, ConicProjection, Position, Route, Variation, variation
-from server.persistence import Library, RegionRecord
+from server.persistence import Library, RegionRecord, stored
 from server.radio import Beacon, Ground
 from server.terrain import EmptyTerrain, TerrainStore
 
@@ -37,7 +37,6 @@ class Materials:
     aircraft: Aircraft | None
     ground: Ground
     on: date
-    _declinations_deg: dict[Position, float] = field(default_factory=dict, repr=False)
 
     def variation_at(self, position: Position) -> Variation:
         """Local magnetic variation there on the day of the flight."""
@@ -45,30 +44,31 @@ class Materials:
 
     def estimated_declination_deg(self, beacon: Beacon) -> float:
         """What stands in for an alignment nobody published: the magnetic model at the station, on the day."""
-        place = beacon.position
-        if place not in self._declinations_deg:
-            self._declinations_deg[place] = self.variation_at(place).deg
-        return self._declinations_deg[place]
+        return self.variation_at(beacon.position).deg
 
     @cached_property
     def projection(self) -> ConicProjection:
-        """The region's own chart projection."""
+        """The region's own chart projection; where it states none, one that fits its box or, without a box, its places."""
         region = self.region
-        given = (
-            region.standard_parallel_1_deg,
-            region.standard_parallel_2_deg,
-            region.central_parallel_deg,
-            region.central_meridian_deg,
-        )
-        if all(value is not None for value in given):
-            lat_1, lat_2, lat_0, lon_0 = given
+        lat_1, lat_2 = region.standard_parallel_1_deg, region.standard_parallel_2_deg
+        lat_0, lon_0 = region.central_parallel_deg, region.central_meridian_deg
+        if lat_1 is not None and lat_2 is not None and lat_0 is not None and lon_0 is not None:
             return ConicProjection(lat_1=lat_1, lat_2=lat_2, lat_0=lat_0, lon_0=lon_0)
-        places = [place.position for place in (*self.beacons.values(), *self.airfields.values())]
-        south = region.south_deg if region.south_deg is not None else min(place.lat_deg for place in places)
-        north = region.north_deg if region.north_deg is not None else max(place.lat_deg for place in places)
-        west = region.west_deg if region.west_deg is not None else min(place.lon_deg for place in places)
-        east = region.east_deg if region.east_deg is not None else max(place.lon_deg for place in places)
-        return ConicProjection.for_bounds(south=south, north=north, west=west, east=east)
+        south, north, west, east = region.south_deg, region.north_deg, region.west_deg, region.east_deg
+        if south is not None and north is not None and west is not None and east is not None:
+            return ConicProjection.for_bounds(south=south, north=north, west=west, east=east)
+        positions = [beacon.position for beacon in self.beacons.values()] + [field.position for field in self.airfields.values()]
+        west, east = _west_and_east_deg([position.lon_deg for position in positions])
+        latitudes = [position.lat_deg for position in positions]
+        return ConicProjection.for_bounds(south=min(latitudes), north=max(latitudes), west=west, east=east)
+
+
+def _west_and_east_deg(longitudes: Sequence[float]) -> tuple[float, float]:
+    """Edges of the narrowest strip that holds all longitudes; west > east where it crosses the antimeridian. [deg]"""
+    lon = sorted(longitudes)
+    gaps_deg = [(after - before) % 360.0 for before, after in zip(lon, lon[1:] + lon[:1], strict=True)]
+    before_widest = gaps_deg.index(max(gaps_deg))
+    return lon[(before_widest + 1) % len(lon)], lon[before_widest]
 
 
 def open_ground(terrain_store: TerrainStore, fingerprint: str) -> Ground:
@@ -81,9 +81,9 @@ def gather(library: Library, terrain_store: TerrainStore, route: int | Route, *,
     with library.read() as work:
         route = work.routes.get(route) if isinstance(route, int) else route
         region = work.regions.get(route.region_id)
-        beacons = {beacon.id: beacon for beacon in work.beacons.list(region.id)}
-        airfields = {airfield.id: airfield for airfield in work.airfields.list(region.id)}
-        checkpoints = {checkpoint.id: checkpoint for checkpoint in work.checkpoints.list(region.id)}
+        beacons = {stored(beacon.id): beacon for beacon in work.beacons.list(route.region_id)}
+        airfields = {stored(airfield.id): airfield for airfield in work.airfields.list(route.region_id)}
+        checkpoints = {stored(checkpoint.id): checkpoint for checkpoint in work.checkpoints.list(route.region_id)}
         aircraft = work.aircraft.get(route.aircraft_id) if route.aircraft_id is not None else None
     return Materials(
         route=route,
@@ -93,5 +93,5 @@ def gather(library: Library, terrain_store: TerrainStore, route: int | Route, *,
         checkpoints=checkpoints,
         aircraft=aircraft,
         ground=open_ground(terrain_store, region.ground_fingerprint),
-        on=(route.departure_utc or clock()).date(),
+        on=(route.departure_utc or clock()).astimezone(UTC).date(),
     )

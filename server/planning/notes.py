@@ -6,7 +6,7 @@ Each note has a stable code; the words may change, the codes are what other prog
 from __future__ import annotations
 
 from server.errors import ProjectError
-from server.navigation import LevelRule, cruising_level_advice, difference_deg, three_digits
+from server.navigation import Airfield, LevelRule, cruising_level_advice, difference_deg, three_digits
 from server.planning.clearance import CORRIDOR_NM, MARGIN_FT, GroundUnderLeg
 from server.planning.guidance import dependable_from_nm, dependable_until_nm, gaps
 from server.planning.log import FuelPlan, LogLeg, Note, NoteLevel
@@ -38,6 +38,9 @@ def _note(code: str, level: NoteLevel, message: str, leg_number: int | None = No
 
 def _guidance_notes(leg: LogLeg) -> list[Note]:
     number, notes = leg.number, []
+    if leg.track_true_deg is None:
+        text = f"Leg {number} has no length: {leg.start.name} and {leg.end.name} are one place. There is nothing to steer."
+        return [_note("leg-without-length", NoteLevel.ADVICE, text, number)]
     if not leg.guidance:
         text = f"No beacon of the route guides leg {number}: it lies on no radial. Fly heading and time, and look out."
         notes.append(_note("no-guidance", NoteLevel.WARNING, text, number))
@@ -70,17 +73,10 @@ def _changeover_notes(leg: LogLeg) -> list[Note]:
     if leg.changeover_nm is None:
         return []
     number, (behind, ahead) = leg.number, leg.guidance
-    notes = []
-    if abs(leg.changeover_nm - leg.distance_nm / 2.0) > 0.05:
-        by_part = {reception.beacon.id: reception for reception in reversed(leg.receptions)}
-        lost_nm = dependable_until_nm(by_part[behind.beacon.id].stretches)
-        heard_nm = dependable_from_nm(by_part[ahead.beacon.id].stretches)
-        why = (
-            f"{behind.beacon.ident} is lost at {lost_nm:.1f} NM"
-            if lost_nm < leg.distance_nm / 2.0
-            else f"{ahead.beacon.ident} is not heard before {heard_nm:.1f} NM"
-        )
-        text = f"Change over at {leg.changeover_nm:.1f} NM, not half way at {leg.distance_nm / 2.0:.1f} NM: {why}."
+    half_way_nm, notes = leg.distance_nm / 2.0, []
+    if abs(leg.changeover_nm - half_way_nm) > 0.05:
+        why = _why_not_half_way(leg, half_way_nm)
+        text = f"Change over at {leg.changeover_nm:.1f} NM, not half way at {half_way_nm:.1f} NM: {why}."
         notes.append(_note("changeover-moved", NoteLevel.WARNING, text, number))
     out_deg, in_deg = behind.selected_course_deg, ahead.selected_course_deg
     if out_deg is not None and in_deg is not None and abs(difference_deg(out_deg, in_deg)) >= 0.5:
@@ -90,6 +86,18 @@ def _changeover_notes(leg: LogLeg) -> list[Note]:
         )
         notes.append(_note("obs-change", NoteLevel.ADVICE, text, number))
     return notes
+
+
+def _why_not_half_way(leg: LogLeg, half_way_nm: float) -> str:
+    behind, ahead = leg.receptions[:2]  # the guiding parts come first, in the order of the guidance
+    lost_nm, heard_nm = dependable_until_nm(behind.stretches), dependable_from_nm(ahead.stretches)
+    if lost_nm <= 0.0:
+        return f"{behind.beacon.ident} is not heard on this leg"
+    if lost_nm < half_way_nm:
+        return f"{behind.beacon.ident} is lost at {lost_nm:.1f} NM"
+    if heard_nm >= leg.distance_nm:
+        return f"{ahead.beacon.ident} is not heard on this leg"
+    return f"{ahead.beacon.ident} is not heard before {heard_nm:.1f} NM"
 
 
 def _ground_notes(leg: LogLeg, under: GroundUnderLeg, materials: Materials) -> list[Note]:
@@ -118,7 +126,7 @@ def _level_notes(leg: LogLeg, under: GroundUnderLeg, materials: Materials) -> li
     advice = cruising_level_advice(rule, leg.track_magnetic_deg, leg.altitude_ft, under.highest_ft)
     notes = []
     magnetic = f"Magnetic track {three_digits(leg.track_magnetic_deg)} on leg {leg.number}"
-    if advice.applies and not advice.complies:
+    if advice.applies and advice.suggested_ft:
         levels = " or ".join(f"{level_ft:,.0f}" for level_ft in advice.suggested_ft)
         text = f"{magnetic} asks for a cruising level such as {levels} ft ({rule.value})."
         notes.append(_note("cruising-level", NoteLevel.ADVICE, text, leg.number))
@@ -131,45 +139,86 @@ def _level_notes(leg: LogLeg, under: GroundUnderLeg, materials: Materials) -> li
 def notes_of_flight(
     *, materials: Materials, profile: VerticalProfile, cruise_tas_kt: float | None, fuel: FuelPlan | None, model_valid: bool
 ) -> tuple[Note, ...]:
-    """Remarks on the flight as a whole: what is missing, fuel, profile, magnetic model."""
-    route, notes = materials.route, []
-
-    def add(code: str, level: NoteLevel, message: str) -> None:
-        notes.append(_note(code, level, message))
-
-    if route.departure_utc is None:
-        add("no-date", NoteLevel.WARNING, f"No date and time given: variation and outages are those of {materials.on.isoformat()}.")
-    if materials.aircraft is None:
-        add("no-aircraft", NoteLevel.WARNING, "No aircraft chosen: there is no heading, time or fuel.")
-    elif cruise_tas_kt is None:
-        add(
-            "no-temperature",
-            NoteLevel.WARNING,
-            "The aircraft's speed is a CAS: give the difference from standard temperature to get a TAS.",
-        )
-    if not route.winds:
-        add("no-wind", NoteLevel.WARNING, "No wind given: there is no heading or time. For still air, enter a wind of 0 kt.")
+    """Remarks on the flight as a whole: what is missing, the airfields, fuel, profile, magnetic model."""
+    notes = [
+        *_missing_notes(materials, cruise_tas_kt),
+        *_airfield_notes(materials),
+        *_profile_notes(materials, profile, cruise_tas_kt),
+        *_fuel_notes(materials, fuel),
+    ]
     if not model_valid:
-        add("magnetic-model-date", NoteLevel.WARNING, "The date lies outside the magnetic model's years: variation is extrapolated.")
-    if materials.aircraft is not None and profile.reached_altitude_ft < (route.altitude_ft or 0.0) - 1.0:
-        text = f"The route is too short to reach {route.altitude_ft:,.0f} ft: climb meets descent at {profile.reached_altitude_ft:,.0f} ft."
-        add("altitude-not-reached", NoteLevel.WARNING, text)
-    if not profile.climb_modelled and materials.aircraft is not None:
-        add("climb-not-modelled", NoteLevel.WARNING, "The departure's elevation is not known: no climb is drawn or counted.")
-    notes.extend(_fuel_notes(materials, fuel))
+        text = "The date lies outside the magnetic model's years: variation is extrapolated."
+        notes.append(_note("magnetic-model-date", NoteLevel.WARNING, text))
     notes.append(_note("not-checked", NoteLevel.ADVICE, "Airspace, obstacles, weather and today's notices are not checked."))
     return gravest_first(notes)
 
 
+def _missing_notes(materials: Materials, cruise_tas_kt: float | None) -> list[Note]:
+    route, notes = materials.route, []
+    if route.departure_utc is None:
+        text = f"No date and time given: variation and outages are those of {materials.on.isoformat()}."
+        notes.append(_note("no-date", NoteLevel.WARNING, text))
+    if materials.aircraft is None:
+        notes.append(_note("no-aircraft", NoteLevel.WARNING, "No aircraft chosen: there is no heading, time or fuel."))
+    elif cruise_tas_kt is None:
+        text = "The aircraft's speed is a CAS: give the difference from standard temperature to get a TAS."
+        notes.append(_note("no-temperature", NoteLevel.WARNING, text))
+    if not route.winds:
+        text = "No wind given: there is no heading, time or fuel. For still air, enter a wind of 0 kt."
+        notes.append(_note("no-wind", NoteLevel.WARNING, text))
+    return notes
+
+
+def _ends(materials: Materials) -> tuple[tuple[str, Airfield], ...]:
+    route = materials.route
+    return (
+        ("departure", materials.airfields[route.departure_airfield_id]),
+        ("destination", materials.airfields[route.destination_airfield_id]),
+    )
+
+
+def _airfield_notes(materials: Materials) -> list[Note]:
+    altitude_ft, notes = materials.route.altitude_ft, []
+    for end, airfield in _ends(materials):
+        if airfield.closed:
+            text = f"The {end} {airfield.name} is marked as closed. Choose another airfield."
+            notes.append(_note("airfield-closed", NoteLevel.STOP, text))
+        elevation_ft = airfield.elevation_ft
+        if elevation_ft is not None and altitude_ft is not None and altitude_ft < elevation_ft:
+            text = (
+                f"The planned altitude of {altitude_ft:,.0f} ft is below the {end} {airfield.name} at {elevation_ft:,.0f} ft. Fly higher."
+            )
+            notes.append(_note("altitude-below-airfield", NoteLevel.STOP, text))
+    return notes
+
+
+def _profile_notes(materials: Materials, profile: VerticalProfile, cruise_tas_kt: float | None) -> list[Note]:
+    route, notes = materials.route, []
+    if cruise_tas_kt is None:
+        return []
+    if route.altitude_ft is not None and profile.reached_altitude_ft < route.altitude_ft - 1.0:
+        text = f"The route is too short to reach {route.altitude_ft:,.0f} ft: climb meets descent at {profile.reached_altitude_ft:,.0f} ft."
+        notes.append(_note("altitude-not-reached", NoteLevel.WARNING, text))
+    if not profile.climb_modelled:
+        text = "The departure's elevation is not known: no climb is drawn or counted."
+        notes.append(_note("climb-not-modelled", NoteLevel.WARNING, text))
+    if not profile.descent_modelled:
+        text = "The destination's elevation is not known: no descent is drawn."
+        notes.append(_note("descent-not-modelled", NoteLevel.WARNING, text))
+    return notes
+
+
 def _fuel_notes(materials: Materials, fuel: FuelPlan | None) -> list[Note]:
     aircraft, route, notes = materials.aircraft, materials.route, []
-    if aircraft is not None and (route.fuel_on_board_l is None or not route.reserve_rule):
+    if aircraft is None:
+        return []
+    if route.fuel_on_board_l is None or not route.reserve_rule:
         text = "Fuel on board or the reserve rule is not given: without a fuel plan this log is not complete."
         notes.append(_note("no-fuel", NoteLevel.STOP, text))
-    if aircraft is not None and route.fuel_on_board_l is not None and route.fuel_on_board_l > aircraft.usable_fuel_l + 0.05:
+    if route.fuel_on_board_l is not None and route.fuel_on_board_l > aircraft.usable_fuel_l + 0.05:
         text = "The fuel on board is more than the aircraft's usable fuel. Plan on usable fuel only."
         notes.append(_note("more-than-usable", NoteLevel.STOP, text))
-    if fuel is not None and aircraft is not None and fuel.margin_l < 0.0:
+    if fuel is not None and fuel.margin_l < 0.0:
         short_min = -fuel.margin_l / (aircraft.cruise_fuel_l_per_h / 60.0)
         text = f"Not enough fuel: {short_min:.0f} min short of the reserve ({fuel.reserve_rule}). Take more, or land on the way."
         notes.append(_note("fuel-short", NoteLevel.STOP, text))

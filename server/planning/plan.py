@@ -11,8 +11,8 @@ import numpy as np
 from server.errors import InputProblem
 from server.navigation import Airfield, Checkpoint, ConicProjection, Route, distance_nm
 from server.persistence import Library, RegionRecord
-from server.planning.legs import FlownSoFar, LegCurve, plan_leg
-from server.planning.log import FuelPlan, LogLeg, LogPoint, NavigationLog, NoteLevel
+from server.planning.legs import Flight, FlownSoFar, LegCurve, plan_leg
+from server.planning.log import FuelPlan, LogLeg, LogPoint, NavigationLog, Note, NoteLevel
 from server.planning.materials import Clock, Materials, gather, utc_now
 from server.planning.notes import notes_of_flight
 from server.planning.points import resolve_points
@@ -22,6 +22,9 @@ from server.radio import Beacon, Ground
 from server.terrain import TerrainStore
 
 HIGHEST_PLANNED_FT = 60_000.0  # top of every published service volume
+FIRST_YEAR, LAST_YEAR = 1900, 2200  # a date outside is a slip of the pen
+EXACT_L = 1e-6
+"""Exactly the reserve is enough ("at least", 14 CFR 91.151); the last bit of a sum must not decide otherwise."""
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -63,7 +66,7 @@ def plan_route(library: Library, terrain_store: TerrainStore, route: int | Route
     Raises
     ------
     InputProblem
-        The route has no altitude, an impossible one, or a point that cannot be worked out.
+        The route has no altitude, an impossible one or an impossible date, or a point or wind that cannot be worked out.
     NotFound
         The route, or something it uses, has been removed.
     """
@@ -74,6 +77,7 @@ def plan(materials: Materials) -> PlannedRoute:
     """Make the log from materials already gathered. Touches nothing outside them."""
     route = materials.route
     altitude_ft = planned_altitude_ft(route)
+    _check_departure(route)
     points = resolve_points(materials)
     total_nm = sum(distance_nm(a.position, b.position) for a, b in pairwise(points))
     cruise_tas_kt = cruise_tas_of(materials)
@@ -87,6 +91,7 @@ def plan(materials: Materials) -> PlannedRoute:
         isa_deviation_c=route.isa_deviation_c,
     )
     points = _with_altitudes(points, profile)
+    flight = Flight(materials=materials, altitude_ft=altitude_ft, total_nm=total_nm, profile=profile, cruise_tas_kt=cruise_tas_kt)
 
     taxi_l = materials.aircraft.taxi_fuel_l if materials.aircraft is not None else 0.0
     fuel_at_start_l = route.fuel_on_board_l - taxi_l if route.fuel_on_board_l is not None and materials.aircraft is not None else None
@@ -94,11 +99,11 @@ def plan(materials: Materials) -> PlannedRoute:
     legs: list[LogLeg] = []
     curves: list[LegCurve] = []
     for index in range(len(points) - 1):
-        planned = plan_leg(points, index, flown=flown, profile=profile, total_nm=total_nm, cruise_tas_kt=cruise_tas_kt, materials=materials)
+        planned = plan_leg(points, index, flown=flown, flight=flight)
         legs.append(planned.leg)
         curves.extend(planned.curves)
         flown = planned.flown
-    log = _assemble(materials, points, tuple(legs), profile, cruise_tas_kt, flown)
+    log = _assemble(flight, points, tuple(legs), flown)
     return PlannedRoute(log=log, materials=materials, curves=tuple(curves))
 
 
@@ -110,6 +115,12 @@ def planned_altitude_ft(route: Route) -> float:
         text = f"{route.altitude_ft:g} ft is not an altitude to plan at: give feet above sea level, up to {HIGHEST_PLANNED_FT:,.0f}."
         raise InputProblem(text, code="altitude", place="altitude_ft")
     return route.altitude_ft
+
+
+def _check_departure(route: Route) -> None:
+    if route.departure_utc is not None and not FIRST_YEAR <= route.departure_utc.year <= LAST_YEAR:
+        text = f"The year {route.departure_utc.year} of the departure is outside {FIRST_YEAR} to {LAST_YEAR}. Correct the date."
+        raise InputProblem(text, code="departure-date", place="departure_utc")
 
 
 def cruise_tas_of(materials: Materials) -> float | None:
@@ -142,6 +153,7 @@ def _fuel_plan(materials: Materials, legs: tuple[LogLeg, ...], profile: Vertical
     rule = reserve_rule(route.reserve_rule)
     trip_l = float(sum(burn for burn in burns if burn is not None))
     reserve_l = rule.minutes / 60.0 * aircraft.cruise_fuel_l_per_h
+    margin_l = route.fuel_on_board_l - aircraft.taxi_fuel_l - trip_l - reserve_l
     return FuelPlan(
         on_board_l=route.fuel_on_board_l,
         taxi_l=aircraft.taxi_fuel_l,
@@ -150,31 +162,20 @@ def _fuel_plan(materials: Materials, legs: tuple[LogLeg, ...], profile: Vertical
         reserve_l=reserve_l,
         reserve_minutes=rule.minutes,
         reserve_rule=rule.name,
-        margin_l=route.fuel_on_board_l - aircraft.taxi_fuel_l - trip_l - reserve_l,
+        margin_l=margin_l if abs(margin_l) > EXACT_L else 0.0,
         endurance_min=(route.fuel_on_board_l - aircraft.taxi_fuel_l) / aircraft.cruise_fuel_l_per_h * 60.0,
     )
 
 
-def _assemble(
-    materials: Materials,
-    points: tuple[LogPoint, ...],
-    legs: tuple[LogLeg, ...],
-    profile: VerticalProfile,
-    cruise_tas_kt: float | None,
-    flown: FlownSoFar,
-) -> NavigationLog:
+def _assemble(flight: Flight, points: tuple[LogPoint, ...], legs: tuple[LogLeg, ...], flown: FlownSoFar) -> NavigationLog:
+    materials, profile = flight.materials, flight.profile
     route, region = materials.route, materials.region
     model = materials.variation_at(points[0].position)
     fuel = _fuel_plan(materials, legs, profile)
-    notes = notes_of_flight(materials=materials, profile=profile, cruise_tas_kt=cruise_tas_kt, fuel=fuel, model_valid=model.model_valid)
-    times = [leg.time_min for leg in legs]
-    all_notes = [*notes, *(note for leg in legs for note in leg.notes)]
-    complete = (
-        fuel is not None
-        and all(leg.heading_magnetic_deg is not None for leg in legs)
-        and route.departure_utc is not None
-        and not any(note.level is NoteLevel.STOP for note in all_notes)
+    notes = notes_of_flight(
+        materials=materials, profile=profile, cruise_tas_kt=flight.cruise_tas_kt, fuel=fuel, model_valid=model.model_valid
     )
+    times = [leg.time_min for leg in legs]
     return NavigationLog(
         route=route,
         region_name=region.name,
@@ -189,15 +190,22 @@ def _assemble(
         total_time_min=None if any(time is None for time in times) else float(sum(time for time in times if time is not None)),
         climb_allowance_min=profile.climb_allowance_min if profile.climb_modelled else None,
         departure_utc=route.departure_utc,
-        arrival_utc=flown.time_utc if route.departure_utc is not None else None,
+        arrival_utc=flown.time_utc,
         fuel=fuel,
-        complete=complete,
+        complete=_complete(route, legs, fuel, notes),
         magnetic_model=model.model,
         magnetic_model_valid=model.model_valid,
         ground_fingerprint=materials.ground.fingerprint,
         beacon_data_date=_data_date(legs),
         notes=notes,
     )
+
+
+def _complete(route: Route, legs: tuple[LogLeg, ...], fuel: FuelPlan | None, notes: tuple[Note, ...]) -> bool:
+    """Whether the log can be flown: fuel, date, a heading on every leg that has a direction, and no stop note."""
+    steerable = all(leg.heading_magnetic_deg is not None for leg in legs if leg.track_true_deg is not None)
+    stopped = any(note.level is NoteLevel.STOP for note in (*notes, *(note for leg in legs for note in leg.notes)))
+    return fuel is not None and route.departure_utc is not None and steerable and not stopped
 
 
 def _data_date(legs: tuple[LogLeg, ...]) -> str:

@@ -115,7 +115,7 @@ def _vertices(
     if descent_nm > 0.0:
         if total_nm - descent_nm > vertices[-1][0]:
             vertices.append((total_nm - descent_nm, level_ft))
-        vertices.append((total_nm, end_ft if descent_nm < total_nm or end_ft < level_ft else level_ft))
+        vertices.append((total_nm, end_ft))
     elif vertices[-1][0] < total_nm:
         vertices.append((total_nm, level_ft))
     return tuple(ProfilePoint(distance_nm=distance_nm, altitude_ft=altitude_ft) for distance_nm, altitude_ft in vertices)

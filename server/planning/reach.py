@@ -8,15 +8,19 @@ least to half way: near the ground a valley hides every beacon, and the log says
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import date
 
 from server.navigation import Position, distance_nm
 from server.planning.guidance import guiding_component
 from server.planning.legs import survey
+from server.planning.log import LogPoint
 from server.planning.materials import Materials
-from server.planning.profile import vertical_profile
+from server.planning.profile import part_of_profile, vertical_profile
 from server.radio import (
     Beacon,
     Cause,
+    ComponentKind,
+    Finding,
     LegPath,
     ReceptionState,
     Stretch,
@@ -25,6 +29,8 @@ from server.radio import (
     severity,
     smallest_class,
     state_apart_from_cone,
+    status_findings,
+    worst_state,
 )
 
 LONGEST_LEG_NM = 260.0
@@ -33,79 +39,153 @@ LONGEST_LEG_NM = 260.0
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Stop:
-    """A place a leg starts or ends at: an airfield, a fix, or a beacon."""
+    """A place a leg starts or ends at: an airfield, a fix, or a beacon. ``on_ground`` where the flight itself starts or ends."""
 
     position: Position
     name: str
     elevation_ft: float | None = None
     beacon: Beacon | None = None
-    is_airfield: bool = False
+    on_ground: bool = False
+
+
+def stop_at(point: LogPoint, *, on_ground: bool) -> Stop:
+    """A point of a route as an end of a leg to judge."""
+    return Stop(position=point.position, name=point.name, elevation_ft=point.elevation_ft, beacon=point.beacon, on_ground=on_ground)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Verdict:
-    """What a leg comes to: its worst state where it counts, why, and the altitude that would cure it where terrain is the cause."""
+    """What a leg comes to: its worst state where it counts, why, and the altitude from which no terrain would hide it, where that is all
+    that is wrong."""
 
     state: ReceptionState
     reason: str
     curing_altitude_ft: float | None = None
 
 
+@dataclass(frozen=True, kw_only=True, slots=True)
+class _Judged:
+    """The part of a leg that counts [NM], and its path."""
+
+    path: LegPath
+    from_nm: float
+    to_nm: float
+
+    def counts(self, stretch: Stretch) -> bool:
+        """Whether a stretch reaches into the part; a leg of no length counts as it is."""
+        if self.path.distance_nm <= _EDGE_NM:
+            return True
+        return stretch.to_nm > self.from_nm + _EDGE_NM and stretch.from_nm < self.to_nm - _EDGE_NM
+
+
+_EDGE_NM = 1e-6
+
+
 def judge_leg(start: Stop, end: Stop, *, altitude_ft: float, cruise_tas_kt: float | None, materials: Materials) -> Verdict:
-    """Judge the leg start -> end at the planned altitude, climb and descent included where it touches an airfield."""
-    length_nm = distance_nm(start.position, end.position)
-    guides = [stop.beacon for stop in (start, end) if stop.beacon is not None and guiding_component(stop.beacon) is not None]
+    """Judge the leg start -> end at the planned altitude, climb and descent included where it touches the ground.
+
+    A beacon at its end must be on the air itself, however well the one at its start is heard all along.
+    """
+    guides = [
+        (stop.beacon, part) for stop in (start, end) if stop.beacon is not None and (part := guiding_component(stop.beacon)) is not None
+    ]
     if not guides:
         return Verdict(state=ReceptionState.NOT_RECEIVED, reason="no beacon at either end guides a VOR or NDB receiver")
-    if length_nm > LONGEST_LEG_NM:
-        return Verdict(state=ReceptionState.NOT_RECEIVED, reason=f"{length_nm:.0f} NM is beyond any published range")
-    profile = vertical_profile(
-        total_nm=length_nm,
-        altitude_ft=altitude_ft,
-        departure_elevation_ft=start.elevation_ft if start.is_airfield else None,
-        destination_elevation_ft=end.elevation_ft if end.is_airfield else None,
-        aircraft=materials.aircraft,
-        cruise_tas_kt=cruise_tas_kt,
-        isa_deviation_c=materials.route.isa_deviation_c,
-    )
-    vertices = tuple((point.distance_nm, point.altitude_ft) for point in profile.points)
-    path = LegPath(start=start.position, end=end.position, distance_nm=length_nm, profile=vertices)
-    counts_from_nm = min(profile.climb_nm, length_nm / 2.0) if start.is_airfield else 0.0
-    counts_to_nm = length_nm - min(profile.descent_nm, length_nm / 2.0) if end.is_airfield else length_nm
-    if sum(greatest_reach_nm(beacon) for beacon in guides) < counts_to_nm - counts_from_nm:
+    if end.beacon is not None:
+        against = against_using(end.beacon, materials.on)
+        if against is not None:
+            return against
+    judged = _part_that_counts(start, end, altitude_ft=altitude_ft, cruise_tas_kt=cruise_tas_kt, materials=materials)
+    if judged.path.distance_nm > LONGEST_LEG_NM:
+        return Verdict(state=ReceptionState.NOT_RECEIVED, reason=f"{judged.path.distance_nm:.0f} NM is beyond any published range")
+    if sum(greatest_reach_nm(beacon, part) for beacon, part in guides) < judged.to_nm - judged.from_nm:
         return Verdict(state=ReceptionState.NOT_RECEIVED, reason="longer than the published ranges reach")
-    surveys = [survey(beacon, guiding_component(beacon), path, materials) for beacon in guides]
-    stretches = [
-        stretch
-        for stretch in best_of(*(each.stretches for each in surveys))
-        if stretch.to_nm > counts_from_nm + 1e-6 and stretch.from_nm < counts_to_nm - 1e-6
-    ]
-    return _verdict(stretches)
+    return _verdict(judged, [survey(beacon, part, judged.path, materials).stretches for beacon, part in guides])
 
 
-def greatest_reach_nm(beacon: Beacon) -> float:
-    """The greatest range anything published gives this beacon's guiding part; the smallest plausible class where none is. [NM]"""
-    kind = guiding_component(beacon)
-    part = beacon.component(kind) if kind is not None else None
-    if part is None or kind is None:
+def against_using(beacon: Beacon, on: date) -> Verdict | None:
+    """What a beacon's own records say against being guided by it on a day, whatever the place; None where nothing does."""
+    part = guiding_component(beacon)
+    if part is None:
+        return Verdict(state=ReceptionState.NOT_RECEIVED, reason=REASONS[Cause.NO_SUCH_COMPONENT])
+    findings = status_findings(beacon=beacon, kind=part, on=on)
+    state = worst_state(findings)
+    if state is not ReceptionState.NOT_RECEIVED:  # what is merely not confirmed is told by the survey
+        return None
+    return Verdict(state=state, reason=f"{beacon.ident}: {_causes(findings, state)}")
+
+
+def greatest_reach_nm(beacon: Beacon, kind: ComponentKind) -> float:
+    """The greatest range anything published gives one part of a beacon; the smallest plausible class where none is. [NM]"""
+    part = beacon.component(kind)
+    if part is None:
         return 0.0
     if part.coverage:
         return max(sector.range_nm for sector in part.coverage)
     return greatest_range_nm(part.service_class or smallest_class(kind))
 
 
-def _verdict(stretches: list[Stretch]) -> Verdict:
-    worst = max(stretches, key=lambda stretch: (severity(state_apart_from_cone(stretch)), stretch.length_nm))
+def _part_that_counts(start: Stop, end: Stop, *, altitude_ft: float, cruise_tas_kt: float | None, materials: Materials) -> _Judged:
+    length_nm = distance_nm(start.position, end.position)
+    profile = vertical_profile(
+        total_nm=length_nm,
+        altitude_ft=altitude_ft,
+        departure_elevation_ft=start.elevation_ft if start.on_ground else None,
+        destination_elevation_ft=end.elevation_ft if end.on_ground else None,
+        aircraft=materials.aircraft,
+        cruise_tas_kt=cruise_tas_kt,
+        isa_deviation_c=materials.route.isa_deviation_c,
+    )
+    path = LegPath(start=start.position, end=end.position, distance_nm=length_nm, profile=part_of_profile(profile.points, 0.0, length_nm))
+    half_nm = length_nm / 2.0
+    from_nm = min(profile.climb_nm, half_nm) if start.on_ground else 0.0
+    to_nm = length_nm - min(profile.descent_nm, half_nm) if end.on_ground else length_nm
+    return _Judged(path=path, from_nm=from_nm, to_nm=to_nm)
+
+
+def _verdict(judged: _Judged, surveys: list[tuple[Stretch, ...]]) -> Verdict:
+    counted = [stretch for stretch in best_of(*surveys) if judged.counts(stretch)]
+    worst = max(counted, key=lambda stretch: (severity(state_apart_from_cone(stretch)), stretch.length_nm))
     state = state_apart_from_cone(worst)
     if state is ReceptionState.RECEIVED:
         return Verdict(state=state, reason="received all along")
-    findings = [finding for finding in worst.findings if finding.state is state and finding.cause is not Cause.OVERHEAD_CONE]
-    cures = [
-        finding.lowest_altitude_ft for finding in findings if finding.cause is Cause.TERRAIN and finding.lowest_altitude_ft is not None
-    ]
-    part = f"from {worst.from_nm:.1f} to {worst.to_nm:.1f} NM"
-    causes = ", ".join(dict.fromkeys(REASONS[finding.cause] for finding in findings))
-    return Verdict(state=state, reason=f"{state.value} {part}: {causes}", curing_altitude_ft=min(cures) if cures else None)
+    failing = [stretch for stretch in counted if state_apart_from_cone(stretch) is not ReceptionState.RECEIVED]
+    return Verdict(
+        state=state,
+        reason=f"{state.value} from {worst.from_nm:.1f} to {worst.to_nm:.1f} NM: {_causes(worst.findings, state)}",
+        curing_altitude_ft=_curing_altitude_ft(failing, surveys),
+    )
+
+
+def _causes(findings: tuple[Finding, ...], state: ReceptionState) -> str:
+    causes = [finding.cause for finding in findings if finding.state is state and finding.cause is not Cause.OVERHEAD_CONE]
+    return ", ".join(dict.fromkeys(REASONS[cause] for cause in causes))
+
+
+def _curing_altitude_ft(failing: list[Stretch], surveys: list[tuple[Stretch, ...]]) -> float | None:
+    """The altitude from which one of the beacons would be in sight on every failing stretch, if only terrain is in the way there. [ft]"""
+    needed_ft = []
+    for stretch in failing:
+        cures_ft = [cure_ft for stretches in surveys if (cure_ft := _cure_on(stretch, stretches)) is not None]
+        if not cures_ft:
+            return None
+        needed_ft.append(min(cures_ft))
+    return max(needed_ft)
+
+
+def _cure_on(part: Stretch, stretches: tuple[Stretch, ...]) -> float | None:
+    """The altitude that cures one beacon over a part of the leg; None where no height does, or more than terrain is in the way."""
+    needed_ft = 0.0
+    for stretch in stretches:
+        if stretch.to_nm <= part.from_nm or stretch.from_nm >= part.to_nm:
+            continue
+        for finding in stretch.findings:
+            if finding.state is ReceptionState.RECEIVED or finding.cause is Cause.OVERHEAD_CONE:
+                continue
+            if finding.cause is not Cause.TERRAIN or finding.lowest_altitude_ft is None:
+                return None
+            needed_ft = max(needed_ft, finding.lowest_altitude_ft)
+    return needed_ft
 
 
 REASONS = {
