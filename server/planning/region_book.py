@@ -11,7 +11,7 @@ from typing import Any, Literal
 
 from server.errors import Conflict, InputProblem, NotFound, Problem
 from server.navigation import Aircraft, Airfield, Checkpoint, Route
-from server.persistence import Library, RegionRecord
+from server.persistence import Library, RegionRecord, stored
 from server.radio import Beacon, BeaconKind
 
 Shelf = Literal["beacons", "airfields", "checkpoints"]
@@ -38,10 +38,10 @@ def browse(library: Library, slug: str, shelf: Shelf, *, search: str = "", kind:
     with library.read() as work:
         region = work.regions.by_slug(slug)
         repository = getattr(work, shelf)
-        total = repository.count(region.id, **narrowed)
+        total = repository.count(stored(region.id), **narrowed)
         pages = max(1, -(-total // PER_PAGE))
         page = min(page, pages)
-        things = repository.list(region.id, **narrowed, limit=PER_PAGE, offset=(page - 1) * PER_PAGE)
+        things = repository.list(stored(region.id), **narrowed, limit=PER_PAGE, offset=(page - 1) * PER_PAGE)
     return Browse(region=region, things=tuple(things), total=total, page=page, pages=pages)
 
 
@@ -153,10 +153,10 @@ def summarise(library: Library) -> tuple[RegionSummary, ...]:
         return tuple(
             RegionSummary(
                 region=region,
-                routes=tuple(work.routes.list(region.id)),
-                beacons=work.beacons.count(region.id),
-                airfields=work.airfields.count(region.id),
-                checkpoints=work.checkpoints.count(region.id),
+                routes=tuple(work.routes.list(stored(region.id))),
+                beacons=work.beacons.count(stored(region.id)),
+                airfields=work.airfields.count(stored(region.id)),
+                checkpoints=work.checkpoints.count(stored(region.id)),
             )
             for region in work.regions.list()
         )

@@ -8,7 +8,7 @@ from enum import StrEnum
 
 from server.errors import InputProblem, NotFound
 from server.navigation import Aircraft, Airfield, Checkpoint, Route, RoutePoint, distance_nm
-from server.persistence import Library, RegionRecord
+from server.persistence import Library, RegionRecord, stored
 from server.planning.log import LogPoint
 from server.radio import Beacon
 
@@ -44,8 +44,8 @@ def list_routes(library: Library, slug: str) -> RouteShelf:
     """Return the routes of a region in alphabetical order."""
     with library.read() as work:
         region = work.regions.by_slug(slug)
-        airfields = {airfield.id: airfield for airfield in work.airfields.list(region.id)}
-        return RouteShelf(region=region, routes=tuple(work.routes.list(region.id)), airfields=airfields)
+        airfields = {airfield.id: airfield for airfield in work.airfields.list(stored(region.id))}
+        return RouteShelf(region=region, routes=tuple(work.routes.list(stored(region.id))), airfields=airfields)
 
 
 def route_choices(library: Library, slug: str) -> Choices:
@@ -54,10 +54,10 @@ def route_choices(library: Library, slug: str) -> Choices:
         region = work.regions.by_slug(slug)
         return Choices(
             region=region,
-            airfields=tuple(work.airfields.list(region.id)),
+            airfields=tuple(work.airfields.list(stored(region.id))),
             aircraft=tuple(work.aircraft.list()),
-            beacons=tuple(work.beacons.list(region.id)),
-            checkpoints=tuple(work.checkpoints.list(region.id)),
+            beacons=tuple(work.beacons.list(stored(region.id))),
+            checkpoints=tuple(work.checkpoints.list(stored(region.id))),
         )
 
 

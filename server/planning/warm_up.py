@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from server.persistence import Library
+from server.persistence import Library, stored
 from server.planning.materials import open_ground
 from server.radio import lowest_altitudes, place_antenna
 from server.terrain import TerrainStore
@@ -13,7 +13,7 @@ from server.terrain import TerrainStore
 def warm_up(library: Library, terrain_store: TerrainStore) -> None:
     """Look once from a beacon of each region to a place a mile away, over that region's own ground."""
     with library.read() as work:
-        places = [(region, work.beacons.list(region.id, limit=1)) for region in work.regions.list()]
+        places = [(region, work.beacons.list(stored(region.id), limit=1)) for region in work.regions.list()]
     for region, beacons in places:
         ground = open_ground(terrain_store, region.ground_fingerprint)
         for beacon in beacons:
