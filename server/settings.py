@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from pydantic import Field, field_validator
+from pydantic import Field, ValidationError, field_validator
 from pydantic_settings import BaseSettings, SettingsConfigDict
+
+from server.errors import InputProblem, Problem
 
 PROJECT_ROOT = Path(__file__).resolve().parent.parent
 
@@ -59,4 +61,10 @@ class Settings(BaseSettings):
 
     @classmethod
     def from_environment(cls) -> Settings:
-        return cls()
+        """Read the environment; what cannot be used is named by its variable."""
+        try:
+            return cls()
+        except ValidationError as refusal:
+            wrong = refusal.errors(include_url=False)
+            problems = tuple(Problem(place=f"BEACONRY_{str(each['loc'][0]).upper()}", message=f"{each['msg']}.") for each in wrong)
+            raise InputProblem(problems[0].message, code="setting", problems=problems) from refusal

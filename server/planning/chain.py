@@ -6,6 +6,7 @@ A shortest-path search that judges a leg only when the search is about to use it
 from __future__ import annotations
 
 import heapq
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from itertools import pairwise
@@ -170,7 +171,8 @@ def _why_none(
     if failed:
         start, end = min(failed, key=lambda leg: away_nm[leg])
         verdict = judged[start, end]
-        cure = f"; above {verdict.curing_altitude_ft:,.0f} ft no terrain hides it" if verdict.curing_altitude_ft is not None else ""
+        cure_ft = verdict.curing_altitude_ft
+        cure = f"; above {math.ceil(cure_ft / 100.0) * 100:,} ft no terrain hides it" if cure_ft is not None else ""
         parts.append(f"Nearest: {stops[start].name} to {stops[end].name}, {verdict.reason}{cure}.")
     if higher_ft is not None:
         parts.append(f"At {higher_ft:,.0f} ft there is one.")

@@ -1,0 +1,98 @@
+"""The words of the command line and what they mean. Only argparse here; the commands are in the modules beside this one."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+from typing import Any, NoReturn
+
+from server.cli import commands, loading
+
+
+class OneLineParser(argparse.ArgumentParser):
+    """Refuses in one line, as every other refusal is told; --help shows the rest."""
+
+    def error(self, message: str) -> NoReturn:
+        self.exit(2, f"beaconry: {message}. See: {self.prog} --help\n")
+
+
+def parser_of_commands() -> argparse.ArgumentParser:
+    """Every command with its arguments; what a command line asks for is in ``command`` of the result."""
+    parser = OneLineParser(
+        prog="beaconry", description="Plan VFR flights from beacon to beacon, check that each will be received, and print the log."
+    )
+    words = parser.add_subparsers(title="commands", metavar="COMMAND")
+
+    serve = words.add_parser("serve", help="serve the pages on this machine and print their address")
+    serve.add_argument("--port", type=int, help="TCP port (default: BEACONRY_PORT, else 8077; 0 takes a free one)")
+    serve.set_defaults(command=commands.serve)
+
+    _add_load(words)
+
+    listing = words.add_parser("list", help="list regions, beacons, airfields, checkpoints, aircraft or routes")
+    listing.add_argument("what", choices=["regions", "beacons", "airfields", "checkpoints", "aircraft", "routes"])
+    listing.add_argument("--region", help="short name of the region")
+    listing.set_defaults(command=commands.list_things)
+
+    _add_plan(words)
+
+    log = words.add_parser("log", help="print the log of a stored route")
+    log.add_argument("route", type=int, help="number of the route, see: beaconry list routes --region NAME")
+    _add_output(log)
+    log.set_defaults(command=commands.print_log)
+    return parser
+
+
+def _add_load(words: Any) -> None:
+    load = words.add_parser("load", help="load a region, beacons, airfields, checkpoints or terrain")
+    kinds = load.add_subparsers(title="what to load", metavar="WHAT", required=True)
+    region = kinds.add_parser("region", help="a whole region folder (region.toml, beacons.csv, terrain/ and so on)")
+    region.add_argument("folder", type=Path)
+    region.set_defaults(command=loading.region)
+    new = kinds.add_parser("empty-region", help="make an empty region to load tables and terrain into")
+    new.add_argument("region", help="short name: letters, digits and hyphens")
+    new.add_argument("name", help="name for people")
+    new.add_argument("--levels", choices=["ICAO", "US"], default="ICAO", help="rule for cruising levels (default ICAO)")
+    new.set_defaults(command=loading.empty_region)
+    for what in ("beacons", "airfields", "checkpoints"):
+        table = kinds.add_parser(what, help=f"a table of {what} (CSV of a known format)")
+        table.add_argument("file", type=Path)
+        table.add_argument("--region", required=True, help="short name of the region")
+        table.add_argument("--dry-run", action="store_true", help="only say what would change")
+        table.add_argument("--accept-fewer", action="store_true", help="take a file with less than half of the rows it had before")
+        if what == "airfields":
+            table.add_argument("--runways", type=Path, help="the runway table, where the format keeps it apart")
+        table.set_defaults(command=loading.table, what=what)
+    terrain = kinds.add_parser("terrain", help="elevation tiles (.hgt, .hgt.zip, .hgt.gz, GeoTIFF): files or folders")
+    terrain.add_argument("paths", type=Path, nargs="+")
+    terrain.add_argument("--region", required=True, help="short name of the region")
+    terrain.add_argument("--sea", type=Path, help="GeoJSON outline inside which missing ground is sea; nowhere else is it")
+    terrain.set_defaults(command=loading.terrain)
+
+
+def _add_plan(words: Any) -> None:
+    plan = words.add_parser("plan", help="plan a flight between two airfields and print its log")
+    plan.add_argument("departure", help="ident of the airfield")
+    plan.add_argument("destination", help="ident of the airfield")
+    plan.add_argument("--region", help="short name of the region (may be left out when there is only one)")
+    plan.add_argument("--altitude", required=True, help="feet above sea level")
+    plan.add_argument(
+        "--via",
+        default="",
+        help="points between, with commas: ABC (beacon), ABC-045@12 (radial and NM), ABC-045+DEF-120 (two radials), '43 10.5N 36 20W'; "
+        "without it the chain of beacons is found for you",
+    )
+    plan.add_argument("--depart", default="", help="date and time in UTC, 2026-05-01T09:00Z")
+    plan.add_argument("--aircraft", default="", help="registration")
+    plan.add_argument("--wind", action="append", default=[], help="250T/15@6000: from, T(rue) or M(agnetic), kt, ft; may be repeated")
+    plan.add_argument("--isa", default="", help="difference from standard temperature, degrees Celsius")
+    plan.add_argument("--fuel", default="", help="usable fuel on board with its unit: 90L or 24gal")
+    plan.add_argument("--reserve", default="", help="reserve rule: us-day, us-night, icao-day, icao-night, eu-day, eu-night, hour")
+    _add_output(plan)
+    plan.set_defaults(command=commands.plan_flight)
+
+
+def _add_output(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--as", dest="form", choices=["text", "json", "pdf"], default="text", help="form of the log (default text)")
+    parser.add_argument("--paper", choices=["a4", "letter"], default="a4", help="paper of the PDF (default a4)")
+    parser.add_argument("--output", type=Path, help="write to this file instead of standard output")

@@ -1,0 +1,108 @@
+"""The commands that load: a region folder, an empty region, a table, terrain."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from collections.abc import Callable, Iterable
+from typing import TYPE_CHECKING
+
+from server.cli.opening import opened, read_file
+from server.settings import Settings
+
+if TYPE_CHECKING:  # imported where they are used: "beaconry --help" should not wait for them
+    from server.persistence import Library
+    from server.planning.load_report import LoadReport
+    from server.terrain import TerrainLoad, TerrainProgress
+
+MOST_LINES_PRINTED = 200
+"""Of each kind in the report of a load; the rest is counted."""
+
+
+def _region_number(library: Library, slug: str) -> int:
+    from server.persistence import stored
+
+    with library.read() as work:
+        return stored(work.regions.by_slug(slug).id)
+
+
+def region(asked: argparse.Namespace, settings: Settings) -> int:
+    from server.planning.load_region import load_region
+
+    with opened(settings) as (library, store):
+        loaded = load_region(library, store, asked.folder, on_progress=_progress)
+    for report in loaded.reports:
+        _print_report(report)
+    if loaded.terrain is not None:
+        _print_terrain(loaded.terrain)
+    print(f"{loaded.region.name}: {len(loaded.aircraft_added)} aircraft and {len(loaded.routes_added)} routes added.")
+    return 0
+
+
+def empty_region(asked: argparse.Namespace, settings: Settings) -> int:
+    from server.planning.region_book import add_region
+
+    with opened(settings) as (library, _):
+        made = add_region(library, slug=asked.region, name=asked.name, level_rule=asked.levels)
+    print(f"{made.name} is ready. Load beacons into it with: beaconry load beacons FILE --region {made.slug}")
+    return 0
+
+
+def table(asked: argparse.Namespace, settings: Settings) -> int:
+    from server.planning import load
+
+    what = {"content": read_file(asked.file), "source_name": asked.file.name}
+    how = {"dry_run": asked.dry_run, "accept_shrink": asked.accept_fewer}
+    loaders: dict[str, Callable[..., LoadReport]] = {
+        "beacons": load.load_beacons,
+        "airfields": load.load_airfields,
+        "checkpoints": load.load_checkpoints,
+    }
+    more = {"runways": read_file(asked.runways)} if getattr(asked, "runways", None) else {}
+    with opened(settings) as (library, _):
+        report = loaders[asked.what](library, region_id=_region_number(library, asked.region), **what, **how, **more)
+    _print_report(report)
+    return 0
+
+
+def terrain(asked: argparse.Namespace, settings: Settings) -> int:
+    from server.planning.load_region import load_terrain
+
+    sea = read_file(asked.sea) if asked.sea else None
+    with opened(settings) as (library, store):
+        loaded = load_terrain(library, store, region_slug=asked.region, paths=asked.paths, sea=sea, on_progress=_progress)
+    _print_terrain(loaded)
+    return 0
+
+
+def _print_terrain(loaded: TerrainLoad) -> None:
+    _print_some("refused", [f"{file.name}: {file.reason}" for file in loaded.refused])
+    print(f"{len(loaded.taken)} terrain files taken, {len(loaded.refused)} refused; ground {loaded.fingerprint[:12]}.")
+
+
+def _progress(step: TerrainProgress) -> None:
+    if sys.stderr.isatty():
+        print(f"\r\x1b[K{step.doing} {step.done} of {step.total}", end="" if step.done < step.total else "\n", file=sys.stderr, flush=True)
+
+
+def _print_report(report: LoadReport) -> None:
+    """What a load took, refused and changed, refusals and warnings with their lines."""
+    would = "would be " if report.dry_run else ""
+    _print_some("refused", [f"line {row.line_number} {row.key}: {row.reason}" for row in report.refused])
+    _print_some("warning", [f"line {row.line_number} {row.key}: {row.message}" for row in report.warnings])
+    _print_some("changed", [f"{change.label}: {change.field} was {change.old}, is {change.new}" for change in report.changed])
+    _print_some("gone", report.gone)
+    _print_some("gone from the file, kept because routes use it:", report.kept_in_use)
+    print(
+        f"{report.format_name}: {report.taken} rows taken, {len(report.refused)} refused, {len(report.warnings)} warnings; "
+        f"{len(report.added)} {would}added, {report.changed_count} {would}changed, {len(report.gone)} {would}gone, "
+        f"{report.unchanged} unchanged."
+    )
+
+
+def _print_some(word: str, lines: Iterable[str]) -> None:
+    lines = list(lines)
+    for line in lines[:MOST_LINES_PRINTED]:
+        print(f"{word} {line}")
+    if len(lines) > MOST_LINES_PRINTED:
+        print(f"{word} ... and {len(lines) - MOST_LINES_PRINTED:,} more")
