@@ -14,7 +14,7 @@ from server.web.desk import AtDesk, Number, TypedForm
 from server.web.forms import FormText
 from server.web.pages import Page, see_other
 from server.web.place_forms import aircraft_form, read_aircraft
-from server.web.shelf_pages import FormPage, RemovePage
+from server.web.shelf_contexts import FormPage, RemovePage
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -2,21 +2,20 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import Annotated, ClassVar
+from typing import Annotated
 
 from fastapi import APIRouter, Query
 
 from server.errors import InputProblem, ProjectError
 from server.navigation import Route
 from server.persistence import RegionRecord
-from server.planning import RESERVE_RULES, Candidate, ReserveRule, build_chain, leg_candidates, plan_route, route_shelf
-from server.planning.log import NavigationLog
-from server.planning.route_shelf import Choices, RouteShelf
-from server.sheets import LogSheet, chart_of, log_sheet, section_of
+from server.planning import build_chain, leg_candidates, plan_route, route_shelf
+from server.planning.route_shelf import Choices
+from server.sheets import chart_of, log_sheet, section_of
 from server.web.desk import AtDesk, Desk, Number, TypedForm
 from server.web.forms import FormText
-from server.web.pages import Page, see_other
+from server.web.pages import see_other
+from server.web.route_contexts import PlanView, PointLists, RouteFormPage, RouteList, RoutePage
 from server.web.route_form import (
     BLANK_ROUTE,
     aircraft_label,
@@ -27,7 +26,7 @@ from server.web.route_form import (
     read_route,
     route_form,
 )
-from server.web.shelf_pages import FormPage, RemovePage
+from server.web.shelf_contexts import RemovePage
 
 MOST_IN_A_LIST = 300
 """Longer lists are typed by ident instead of chosen from."""
@@ -36,70 +35,6 @@ CHAIN_FOUND = (
     "The beacon chain was found and stands in the route below: every leg is received at the planned altitude. "
     "What is lost in climb and descent is told leg by leg."
 )
-
-
-@dataclass(frozen=True, kw_only=True)
-class RouteList(Page):
-    template: ClassVar[str] = "route_list.html"
-    shelf: RouteShelf
-    path: str
-    """Address of the routes of this region."""
-
-
-@dataclass(frozen=True, kw_only=True)
-class RouteFormPage(FormPage):
-    template: ClassVar[str] = "route_form.html"
-    airfields: tuple[str, ...]
-    """Labels of the airfields to choose from; empty where they are too many for a list."""
-    aircraft: tuple[str, ...]
-    """Labels of the aircraft."""
-    reserve_rules: tuple[ReserveRule, ...] = RESERVE_RULES
-
-
-@dataclass(frozen=True, kw_only=True)
-class PointLists:
-    """Labels to choose a point from; empty where they are too many for a list."""
-
-    airfields: tuple[str, ...]
-    beacons: tuple[str, ...]
-    checkpoints: tuple[str, ...]
-
-
-@dataclass(frozen=True, kw_only=True)
-class PlanView:
-    """What the route page shows of a route that can be planned."""
-
-    log: NavigationLog
-    sheet: LogSheet
-    chart: str
-    """The chart as SVG."""
-    section_drawing: str
-    """The section along the route as SVG."""
-    warnings: tuple[str, ...]
-    """What else needs a look: points far from the rest."""
-    candidates: tuple[Candidate, ...]
-    """The beacons that could come next, best first."""
-
-
-@dataclass(frozen=True, kw_only=True)
-class RoutePage(Page):
-    template: ClassVar[str] = "route_page.html"
-    route: Route
-    path: str
-    """Address of this route."""
-    plan: PlanView | None
-    """None when the route cannot be planned as it stands."""
-    trouble: str
-    """Why the route cannot be planned, in words, or empty."""
-    after: int
-    """The position behind which the next point goes; 0 is the departure."""
-    stops: tuple[str, ...]
-    """The points in order, by label, departure and destination included."""
-    lists: PointLists
-    form: FormText
-    """What was typed into the forms that add a point."""
-    chain_words: str
-    """What the search for a beacon chain found, or empty."""
 
 
 AfterPosition = Annotated[int | None, Query(ge=0, le=1_000)]

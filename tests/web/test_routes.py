@@ -309,3 +309,11 @@ def test_thing_of_another_region_is_not_found_under_this_one(served):
     assert served.browser.post(f"/regions/other/routes/{route.id}/remove").status_code == 404
     assert kept(served, route.id)
     assert "FICTIONAL" not in served.page("/regions/other/beacons").words
+
+
+def test_list_too_long_to_choose_from_is_typed_by_ident(served, monkeypatch):
+    monkeypatch.setattr("server.web.route_pages.MOST_IN_A_LIST", 2)
+    page = served.page(f"{served.at}/routes/new")
+    assert '<select id="departure"' not in page.html and "type its ident" in page.words
+    path = make(served, departure="BRWE", destination="BREA", aircraft="BX-TRA")
+    assert kept(served, int(path.rsplit("/", 1)[1])).destination_airfield_id == 2
