@@ -6,8 +6,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from sample_region.landscape import COS_MIDDLE, NORTH_DEG, POSTS_PER_DEGREE, WEST_DEG, raw_ground_m
+from sample_region.landscape import NORTH_DEG, POSTS_PER_DEGREE, WEST_DEG, raw_ground_m
 from sample_region.places import FIELDS
+from sample_region.sketch import COS_MIDDLE
 
 LEVEL_NM, EASED_NM = 0.3, 0.7  # flat out to here, and joined to the ground around by there
 NM_PER_POST = 60.0 / POSTS_PER_DEGREE
@@ -41,6 +42,7 @@ def _row_column(lat_deg: float, lon_deg: float) -> tuple[float, float]:
 
 
 def _level(heights: np.ndarray, lat_deg: float, lon_deg: float) -> None:
+    """Level the ground round an airfield at the height of its own post; the sea stays where it is."""
     row, column = _row_column(lat_deg, lon_deg)
     reach_rows, reach_columns = int(EASED_NM / NM_PER_POST) + 2, int(EASED_NM / NM_PER_POST / COS_MIDDLE) + 2
     rows = slice(max(0, int(row) - reach_rows), int(row) + reach_rows + 1)

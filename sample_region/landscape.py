@@ -10,6 +10,7 @@ import numpy as np
 from sample_region import sketch
 from sample_region.drainage import NEIGHBOURS, carve, catchment_areas, drain, smooth
 from sample_region.noise import noise
+from sample_region.sketch import COS_MIDDLE
 
 SOUTH_DEG, NORTH_DEG, WEST_DEG, EAST_DEG = 42, 45, -38, -34
 POSTS_PER_DEGREE = 1200
@@ -18,7 +19,6 @@ YEARS = (150_000.0, 100_000.0, 50_000.0)
 TURNS = (60, 30, 16)
 SOFTNESS_PER_YEAR = 1.0e-5
 DROWNED_M = 22.0  # the sea rose by this after the rivers had cut their valleys: bays and islets
-COS_MIDDLE = 0.7254  # cosine of 43.5 degrees
 METRES_PER_NM = 1852.0
 
 
@@ -53,7 +53,7 @@ def eroded(steps_s: tuple[int, int], years: float, turns: int, start: np.ndarray
     x, y = places_nm(steps_s)
     land = sketch.land(x, y)
     heights = start if start is not None else 20.0 * (1.0 + noise(x / 3.0, y / 3.0, seed=11))
-    heights = np.where(land, heights, 0.0)
+    heights = np.ascontiguousarray(np.where(land, heights, 0.0))
     uplift = sketch.uplift_m_per_year(x, y).ravel()
     softness = SOFTNESS_PER_YEAR * sketch.softness(x, y).ravel()
     pull = (1.0 + 0.5 * noise(x / steps_s[0] * 60.0, y / steps_s[0] * 60.0, seed=12)).ravel()

@@ -102,7 +102,7 @@ STATIONS = (
         kind=BeaconKind.VOR_DME,
         frequency_khz=115_700,
         at=(43.7725, -36.5100),
-        alignment=_magnetic(-12.0, 2018),
+        alignment=_magnetic(-13.0, 2009),
         parts=_both(C.VL, C.DL, "2026-04-20"),
         remarks="In the Ilvane valley, at the foot of the Korvane Range, which hides it from the east.",
     ),

@@ -8,7 +8,7 @@ import numpy as np
 
 from sample_region.noise import layered, noise
 
-COS_MIDDLE = 0.7254
+COS_MIDDLE = 0.7254  # cosine of 43.5 degrees
 
 COASTS = (
     (  # Great Vessune
@@ -40,11 +40,10 @@ RANGES = (
     ((42.12, -37.64, 0.20, 3), (42.115, -37.63, 0.20, 3)),
 )  # fmt: skip
 
-RISE = 2.0
+RISE = 2.0  # all ranges, so that the highest summit comes near 9,000 ft
 
 PLATEAU = (44.02, -35.92, 17.0, 9.0)  # latitude, longitude, half length beside the range and half width in NM
 PLATEAU_M = 1_480.0
-
 
 # Latitude, longitude of a reach of a river, and how deep a moraine or a dam ponds it [m].
 LAKES = (
@@ -65,6 +64,7 @@ def to_nm(lat_deg: float, lon_deg: float) -> tuple[float, float]:
 
 
 def _warped(x, y, *, nm: float, seed: int):
+    """Push places about by up to ``nm``, so that what is drawn with straight lines comes out crooked."""
     return x + nm * layered(x / 14.0, y / 14.0, seed=seed, layers=3), y + nm * layered(x / 14.0, y / 14.0, seed=seed + 1, layers=3)
 
 
