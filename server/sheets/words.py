@@ -11,6 +11,7 @@ from collections.abc import Sequence
 from server.errors import InputProblem
 from server.navigation import morse
 from server.navigation.alignment import AlignmentKind
+from server.planning.guidance import gaps
 from server.planning.log import BeaconReception, Guidance, LogLeg, Note, NoteLevel, Sense
 from server.radio.beacon import Beacon, ComponentKind
 from server.radio.reception import Cause, Finding, ReceptionState, Stretch
@@ -32,7 +33,7 @@ CAUSE_WORDS = {
     Cause.TERRAIN: "below the radio horizon of the station",
     Cause.TERRAIN_UNKNOWN: "the signal crosses ground whose height is not loaded",
     Cause.OUTSIDE_VOLUME: "outside the published service volume",
-    Cause.BELOW_VOLUME: "less than 1,000 ft above the station, under the published service volume",
+    Cause.BELOW_VOLUME: "less than 1,000 ft above the station, where nothing is published in figures",
     Cause.CLASS_UNKNOWN: "no service class published, the smallest plausible one assumed",
     Cause.UNUSABLE_SECTOR: "in a sector published as unusable",
     Cause.OUTAGE: "notified out of service on this date",
@@ -93,7 +94,8 @@ def cause_in_words(finding: Finding) -> str:
         return plain_line(finding.detail)
     else:
         words = CAUSE_WORDS[finding.cause]
-    return f"{words} ({plain_line(finding.detail)})" if finding.detail else words
+    told = finding.detail and finding.cause is not Cause.BELOW_VOLUME
+    return f"{words} ({plain_line(finding.detail)})" if told else words
 
 
 def _ruling(stretch: Stretch) -> tuple[Finding, ...]:
@@ -231,20 +233,17 @@ def _joined_spans(stretches: Sequence[Stretch]) -> list[tuple[float, float]]:
 
 def gaps_in_words(leg: LogLeg) -> tuple[str, ...]:
     """Name each part of the leg where no guiding beacon is received, and what to hold there."""
-    return tuple(_gap_in_words(leg, gap) for gap in joined_by_state(leg.stretches) if _is_gap(gap))
+    return tuple(_gap_in_words(leg, from_nm, to_nm) for from_nm, to_nm in gaps(leg.stretches))
 
 
-def _is_gap(stretch: Stretch) -> bool:
-    lost = stretch.state in (ReceptionState.NOT_RECEIVED, ReceptionState.UNKNOWN)
-    return lost and _ruling_causes(stretch) != {Cause.OVERHEAD_CONE}
-
-
-def _gap_in_words(leg: LogLeg, gap: Stretch) -> str:
-    certain = "NO GUIDANCE" if gap.state is ReceptionState.NOT_RECEIVED else "GUIDANCE NOT KNOWN"
-    minutes = minutes_along(leg, gap.length_nm)
+def _gap_in_words(leg: LogLeg, from_nm: float, to_nm: float) -> str:
+    inside = [stretch for stretch in leg.stretches if from_nm <= stretch.from_nm < to_nm]
+    certain = any(stretch.state is ReceptionState.NOT_RECEIVED for stretch in inside)
+    minutes = minutes_along(leg, to_nm - from_nm)
     hold = f"hold heading {figures.course(leg.heading_magnetic_deg)}M" if leg.heading_magnetic_deg is not None else "hold heading"
     time = f" for {figures.duration(minutes)}" if minutes is not None else ""
-    return f"{certain} from {figures.distance(gap.from_nm)} to {figures.distance_nm(gap.to_nm)}: {hold}{time} and fix your position by eye."
+    span = f"from {figures.distance(from_nm)} to {figures.distance_nm(to_nm)}"
+    return f"{'NO GUIDANCE' if certain else 'GUIDANCE NOT KNOWN'} {span}: {hold}{time} and fix your position by eye."
 
 
 def north_word(reference: str) -> str:
