@@ -1,0 +1,106 @@
+"""Making a route by hand: beacons leg by leg, other kinds of point, moving, removing, copying."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+
+from tests.browser.site import beacon_idents, choose, fill, heading, points, save_route
+
+
+def fly_next_to(page, ident: str) -> None:
+    page.get_by_role("button", name=re.compile(f"^Fly to {ident} .* next$")).first.click()
+
+
+def add_to(page, group: str, entries: dict[str, str]) -> None:
+    """Open the other kinds of point, fill one group and send it."""
+    if page.get_by_role("group", name=group).count() == 0 or not page.get_by_role("group", name=group).is_visible():
+        page.get_by_text("Another kind of point").click()
+    box = page.get_by_role("group", name=group)
+    for label, entry in entries.items():
+        if box.get_by_role("combobox", name=re.compile(f"^{label}")).count():
+            choose(box, label, entry)
+        else:
+            fill(box, label, entry)
+    box.get_by_role("button", name=re.compile("^Put it after")).click()
+
+
+@pytest.mark.parametrize("scripts", [True, False], ids=["with scripts", "without scripts"])
+def test_beacons_are_chosen_leg_by_leg_from_a_list_that_tells_reception(window, scripts):
+    page = window.open(scripts=scripts)
+    save_route(page, f"By hand {scripts}")
+    table = page.get_by_role("table", name=re.compile("^Beacons that could come next"))
+    rows = table.locator("tbody").get_by_role("row").all_inner_texts()
+    assert rows and all(re.search(r"\b(received|marginal|not received|not known)\b", row) for row in rows)
+    fly_next_to(page, "DSU")
+    fly_next_to(page, "QSL")
+    assert beacon_idents(page) == ["DSU", "QSL"]
+
+
+def test_rows_of_the_list_narrow_while_typing(page):
+    save_route(page, "Narrowed")
+    table = page.get_by_role("table", name=re.compile("^Beacons that could come next"))
+    before = table.locator("tbody tr:visible").count()
+    page.get_by_role("searchbox", name=re.compile("^Show only rows with")).fill("tessary")
+    assert 1 <= table.locator("tbody tr:visible").count() < before
+
+
+def test_checkpoint_and_both_kinds_of_fix_become_points(page):
+    save_route(page, "With fixes")
+    add_to(page, "Checkpoint", {"Checkpoint": "Dassule Pass"})
+    add_to(page, "Fix by radial and distance", {"Beacon": "DSU", "Radial": "350", "Distance": "25", "Your name for it": "North of Dassule"})
+    add_to(page, "Fix by two radials", {"First beacon": "ODU", "First radial": "090", "Second beacon": "TSY", "Second radial": "350"})
+    listed = points(page)
+    assert listed[1].startswith("Dassule Pass") and listed[2].startswith("North of Dassule")
+    assert len(listed) == 5
+    words = page.get_by_role("table", name="Each row is a point").inner_text()
+    assert re.search(r"DSU\b.*350\b.*25", words) and re.search(r"ODU\b.*090\b.*TSY\b.*350\b", words)
+
+
+def test_points_move_and_go(page):
+    save_route(page, "Moved about")
+    for ident in ("DSU", "ODU", "QSL"):
+        fly_next_to(page, ident)
+    page.get_by_role("button", name=re.compile("^Move QSL .* earlier$")).click()
+    assert beacon_idents(page) == ["DSU", "QSL", "ODU"]
+    page.get_by_role("button", name=re.compile("^Move DSU .* later$")).click()
+    assert beacon_idents(page) == ["QSL", "DSU", "ODU"]
+    page.get_by_role("button", name=re.compile("^Take DSU .* out$")).click()
+    assert beacon_idents(page) == ["QSL", "ODU"]
+
+
+def test_a_point_can_be_put_anywhere_in_the_row(page):
+    save_route(page, "Put between")
+    fly_next_to(page, "QSL")
+    page.get_by_role("link", name=re.compile("^Add a point after QPMO")).click()
+    fly_next_to(page, "DSU")
+    assert beacon_idents(page) == ["DSU", "QSL"]
+
+
+def test_copy_is_a_route_of_its_own_and_removing_it_leaves_the_first(page):
+    save_route(page, "First of two")
+    fly_next_to(page, "DSU")
+    first = page.url.split("?")[0]
+    page.get_by_role("button", name="Copy").click()
+    fill(page, "Name of the route", "Second of two")
+    page.get_by_role("button", name="Save the route").click()
+    assert heading(page) == "Second of two" and beacon_idents(page) == ["DSU"]
+    page.get_by_role("link", name="Remove").click()
+    page.get_by_role("button", name="Remove").click()
+    routes = page.get_by_role("main").get_by_role("rowheader").all_inner_texts()
+    assert "First of two" in routes and "Second of two" not in routes
+    page.goto(first)
+    assert beacon_idents(page) == ["DSU"]
+
+
+def test_replacing_points_by_a_found_chain_asks_first(page):
+    save_route(page, "Kept or replaced")
+    fly_next_to(page, "VSU")
+    page.once("dialog", lambda dialog: dialog.dismiss())
+    page.get_by_role("button", name="Find the beacon chain").click()
+    assert beacon_idents(page) == ["VSU"]
+    page.once("dialog", lambda dialog: dialog.accept())
+    page.get_by_role("button", name="Find the beacon chain").click()
+    page.get_by_role("status").get_by_text("The beacon chain was found").wait_for()
+    assert "VSU" not in beacon_idents(page)
