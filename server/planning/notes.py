@@ -185,9 +185,7 @@ def _airfield_notes(materials: Materials) -> list[Note]:
             notes.append(_note("airfield-closed", NoteLevel.STOP, text))
         elevation_ft = airfield.elevation_ft
         if elevation_ft is not None and altitude_ft is not None and altitude_ft < elevation_ft:
-            text = (
-                f"The planned altitude of {altitude_ft:,.0f} ft is below the {end} {airfield.name} at {elevation_ft:,.0f} ft. Fly higher."
-            )
+            text = f"The planned {altitude_ft:,.0f} ft is below the {end} {airfield.name} at {elevation_ft:,.0f} ft. Fly higher."
             notes.append(_note("altitude-below-airfield", NoteLevel.STOP, text))
     return notes
 
