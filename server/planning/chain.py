@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import heapq
 import math
-from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
@@ -53,19 +52,20 @@ def build_chain(library: Library, terrain_store: TerrainStore, route: int | Rout
     altitude_ft = planned_altitude_ft(materials.route)
     stops = _stops(materials)
     away_nm = _distances_nm(stops)
-    found = _search(stops, away_nm, materials, altitude_ft)
-    if found.chain:
-        points = tuple(_as_point(stops[index]) for index in found.chain[1:-1])
-        names = " - ".join(stops[index].name for index in found.chain)
-        length_nm = sum(away_nm[start, end] for start, end in pairwise(found.chain))
-        text = f"{names}: {length_nm:.1f} NM, every leg received at {altitude_ft:,.0f} ft. {len(found.judged)} legs were checked."
-        return ChainResult(found=True, route=replace(materials.route, points=points), explanation=text, legs_checked=len(found.judged))
+    legs = _Legs(stops, materials, altitude_ft)
+    chain = _shortest(legs, away_nm)
+    if chain:
+        points = tuple(_as_point(stops[index]) for index in chain[1:-1])
+        names = " - ".join(stops[index].name for index in chain)
+        length_nm = sum(away_nm[start, end] for start, end in pairwise(chain))
+        text = f"{names}: {length_nm:.1f} NM, every leg received at {altitude_ft:,.0f} ft. {len(legs.judged)} legs were checked."
+        return ChainResult(found=True, route=replace(materials.route, points=points), explanation=text, legs_checked=len(legs.judged))
     higher_ft, checked = _higher(stops, away_nm, materials, altitude_ft)
     return ChainResult(
         found=False,
         route=materials.route,
-        explanation=_why_none(stops, away_nm, found.judged, altitude_ft, higher_ft),
-        legs_checked=len(found.judged) + checked,
+        explanation=_why_none(legs, away_nm, higher_ft),
+        legs_checked=len(legs.judged) + checked,
         higher_altitude_ft=higher_ft,
     )
 
@@ -101,79 +101,84 @@ Leg = tuple[int, int]
 """Numbers of two stops, the smaller first: at one altitude a leg between beacons is the same both ways."""
 
 
-@dataclass(frozen=True, kw_only=True)
-class _Search:
-    """What one search found: the stops of the chain, empty when there is none, and every leg that was judged."""
+class _Legs:
+    """What the legs between the stops come to at one altitude, each judged when it is first asked for."""
 
-    chain: tuple[int, ...]
-    judged: Mapping[Leg, Verdict]
+    def __init__(self, stops: tuple[Stop, ...], materials: Materials, altitude_ft: float):
+        self.stops, self.altitude_ft = stops, altitude_ft
+        self.judged: dict[Leg, Verdict] = {}
+        self._materials = replace(materials, route=replace(materials.route, altitude_ft=altitude_ft))
+        self._cruise_tas_kt = cruise_tas_of(self._materials)
 
+    @property
+    def goal(self) -> int:
+        return len(self.stops) - 1
 
-def _search(stops: tuple[Stop, ...], away_nm: np.ndarray, materials: Materials, altitude_ft: float) -> _Search:
-    """A* over the stops, the straight distance to the destination as the bound. A leg is judged when its end is taken from the queue."""
-    materials = replace(materials, route=replace(materials.route, altitude_ft=altitude_ft))
-    cruise_tas_kt = cruise_tas_of(materials)
-    judged: dict[Leg, Verdict] = {}
-
-    def received(start: int, end: int) -> bool:
+    def received(self, start: int, end: int) -> bool:
         leg = (min(start, end), max(start, end))
-        if leg not in judged:
-            judged[leg] = judge_leg(stops[leg[0]], stops[leg[1]], altitude_ft=altitude_ft, cruise_tas_kt=cruise_tas_kt, materials=materials)
-        return judged[leg].state is ReceptionState.RECEIVED
+        if leg not in self.judged:
+            first, second = (self.stops[index] for index in leg)
+            self.judged[leg] = judge_leg(
+                first, second, altitude_ft=self.altitude_ft, cruise_tas_kt=self._cruise_tas_kt, materials=self._materials
+            )
+        return self.judged[leg].state is ReceptionState.RECEIVED
 
-    goal = len(stops) - 1
+
+def _shortest(legs: _Legs, away_nm: np.ndarray) -> tuple[int, ...]:
+    """A* over the stops, the straight distance to the destination as the bound: the stops of the chain, none where there is no chain.
+
+    A leg is judged when its end is taken from the queue.
+    """
+    goal = legs.goal
     queue: list[tuple[float, float, tuple[int, ...]]] = [(away_nm[0, goal], 0.0, (0,))]
     settled: set[int] = set()
     while queue:
         _, flown_nm, chain = heapq.heappop(queue)
         here = chain[-1]
-        if here in settled or (len(chain) > 1 and not received(chain[-2], here)):
+        if here in settled or (len(chain) > 1 and not legs.received(chain[-2], here)):
             continue
         settled.add(here)
         if here == goal:
-            return _Search(chain=chain, judged=judged)
+            return chain
         for there in np.flatnonzero(away_nm[here] <= LONGEST_LEG_NM).tolist():
             if there not in settled and (here, there) != (0, goal):  # a leg between two airfields has no beacon
                 total_nm = flown_nm + away_nm[here, there]
                 heapq.heappush(queue, (total_nm + away_nm[there, goal], total_nm, (*chain, there)))
-    return _Search(chain=(), judged=judged)
+    return ()
 
 
 def _higher(stops: tuple[Stop, ...], away_nm: np.ndarray, materials: Materials, altitude_ft: float) -> tuple[float | None, int]:
     """The lowest of the higher altitudes at which there is a chain, None when there is none at any; and how many legs were judged."""
     checked = 0
     for higher_ft in np.arange(altitude_ft + STEP_FT, HIGHEST_TRIED_FT + 1.0, STEP_FT).tolist():
-        tried = _search(stops, away_nm, materials, higher_ft)
-        checked += len(tried.judged)
-        if tried.chain:
+        legs = _Legs(stops, materials, higher_ft)
+        found = _shortest(legs, away_nm)
+        checked += len(legs.judged)
+        if found:
             return higher_ft, checked
     return None, checked
 
 
-def _why_none(
-    stops: tuple[Stop, ...], away_nm: np.ndarray, judged: Mapping[Leg, Verdict], altitude_ft: float, higher_ft: float | None
-) -> str:
-    """Say how far the chain gets, what stops it, and what would help."""
-    if len(stops) == 2:
+def _why_none(legs: _Legs, away_nm: np.ndarray, higher_ft: float | None) -> str:
+    """Say what stops the chain and what would help."""
+    stops, goal, beacons = legs.stops, legs.goal, range(1, legs.goal)
+    if not beacons:
         return "There is no chain: no beacon near the way has an azimuth that is on the air and that a VOR receiver can use."
-    goal = len(stops) - 1
-    failed = [leg for leg, verdict in judged.items() if verdict.state is not ReceptionState.RECEIVED]
-    from_departure, into_goal = [leg for leg in judged if leg[0] == 0], [leg for leg in judged if leg[1] == goal]
-    parts = [f"There is no chain at {altitude_ft:,.0f} ft whose every leg is received."]
-    if set(from_departure) <= set(failed):
+    parts = [f"There is no chain at {legs.altitude_ft:,.0f} ft whose every leg is received."]
+    if not any(legs.received(0, beacon) for beacon in beacons):
         parts.append(f"No beacon is received from {stops[0].name} after the climb.")
-        failed = from_departure
-    elif into_goal and set(into_goal) <= set(failed):
+        failed = [(0, beacon) for beacon in beacons]
+    elif not any(legs.received(beacon, goal) for beacon in beacons):
         parts.append(f"No beacon is received on the way into {stops[goal].name}.")
-        failed = into_goal
+        failed = [(beacon, goal) for beacon in beacons]
     else:
         parts.append("The chain breaks between the beacons.")
-    if failed:
-        start, end = min(failed, key=lambda leg: away_nm[leg])
-        verdict = judged[start, end]
-        cure_ft = verdict.curing_altitude_ft
-        cure = f"; above {math.ceil(cure_ft / 100.0) * 100:,} ft no terrain hides it" if cure_ft is not None else ""
-        parts.append(f"Nearest: {stops[start].name} to {stops[end].name}, {verdict.reason}{cure}.")
+        failed = [leg for leg in legs.judged if not legs.received(*leg)]
+    start, end = min(failed, key=lambda leg: away_nm[leg])
+    verdict = legs.judged[start, end]
+    cure_ft = verdict.curing_altitude_ft
+    cure = f"; above {math.ceil(cure_ft / 100.0) * 100:,} ft no terrain hides it" if cure_ft is not None else ""
+    parts.append(f"Nearest: {stops[start].name} to {stops[end].name}, {verdict.reason}{cure}.")
     if higher_ft is not None:
         parts.append(f"At {higher_ft:,.0f} ft there is one.")
     else:

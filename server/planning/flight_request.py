@@ -110,8 +110,9 @@ def _beacon(work: Work, region: RegionRecord, word: str) -> Beacon:
     guiding = [beacon for beacon in found if beacon.guides_vor_receiver]
     if len(guiding) == 1:
         return guiding[0]
-    choices = ", ".join(f"{beacon.ident}:{beacon.kind.value} ({beacon.name})" for beacon in found)
-    raise InputProblem(f'"{word}" fits several beacons: {choices}. Write the kind after the ident.', code="ident-ambiguous", place="--via")
+    choices = ", ".join(f"{beacon.ident}:{beacon.kind.value} ({beacon.name}, {format_dm(beacon.position)})" for beacon in found)
+    text = f'"{word}" fits several beacons: {choices}. Write the kind after the ident, or where that is not enough the position.'
+    raise InputProblem(text, code="ident-ambiguous", place="--via")
 
 
 _RADIAL = r"(?P<beacon>[A-Za-z0-9:/]+)-(?P<radial>[0-9]{1,3}(?:\.[0-9]+)?)"

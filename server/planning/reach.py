@@ -2,7 +2,8 @@
 
 A leg between two beacons must be received, by one or the other, all along at the planned altitude. The leg from the departure must be
 received from the end of the climb on, but at the latest from half way; the leg to the destination up to the start of the descent, but at
-least to half way: near the ground a valley hides every beacon, and the log says so under its legs.
+least to half way: near the ground a valley hides every beacon, and the log says so under its legs. No leg may be longer than the published
+ranges reach, climb and descent included: height does not bring a station nearer.
 """
 
 from __future__ import annotations
@@ -98,7 +99,7 @@ def judge_leg(start: Stop, end: Stop, *, altitude_ft: float, cruise_tas_kt: floa
     judged = _part_that_counts(start, end, altitude_ft=altitude_ft, cruise_tas_kt=cruise_tas_kt, materials=materials)
     if judged.path.distance_nm > LONGEST_LEG_NM:
         return Verdict(state=ReceptionState.NOT_RECEIVED, reason=f"{judged.path.distance_nm:.0f} NM is beyond any published range")
-    if sum(greatest_reach_nm(beacon, part) for beacon, part in guides) < judged.to_nm - judged.from_nm:
+    if sum(greatest_reach_nm(beacon, part) for beacon, part in guides) < judged.path.distance_nm:
         return Verdict(state=ReceptionState.NOT_RECEIVED, reason="longer than the published ranges reach")
     return _verdict(judged, [survey(beacon, part, judged.path, materials).stretches for beacon, part in guides])
 
