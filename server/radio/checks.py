@@ -5,7 +5,7 @@ The points come with what terrain lets the part's antenna see; how they were cho
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from datetime import date
 
 import numpy as np
@@ -85,7 +85,7 @@ def part_of(*, beacon: Beacon, component: Component, antenna: Antenna | None, on
         used = declination_used(beacon.alignment, estimated_declination_deg)
         declination_deg, estimated = used.declination_deg, used.estimated
     except OutOfRange:
-        pass  # its sectors are then taken as possible all round: see _in_sectors
+        pass  # its sectors are then taken as possible all round: see _sector_checks
     return Part(
         beacon=beacon,
         component=component,
@@ -158,6 +158,15 @@ def _volume_checks(part: Part, points: Points) -> list[Check]:
     ]
 
 
+def _where_promised(part: Part, points: Points, cure_ft) -> np.ndarray:
+    """Keep the altitudes at which the published volume or coverage still reaches a point; a climb out of its top cures nothing. (n,) [ft]"""
+    raised = replace(points, altitude_ft=np.broadcast_to(cure_ft, points.along_nm.shape).astype(float))
+    for check in _volume_checks(part, raised):
+        if check.state in (ReceptionState.UNKNOWN, ReceptionState.NOT_RECEIVED):
+            cure_ft = np.where(check.holds, np.nan, cure_ft)
+    return cure_ft
+
+
 def _radial_deg(part: Part, points: Points) -> np.ndarray:
     return points.bearing_true_deg - (part.declination_deg or 0.0)
 
@@ -216,7 +225,7 @@ def _sector_checks(part: Part, points: Points) -> list[Check]:
                 Cause.UNUSABLE_SECTOR,
                 ReceptionState.NOT_RECEIVED if full_circle else state,
                 holds,
-                cure_ft=cure_ft,
+                cure_ft=_where_promised(part, points, cure_ft),
                 detail="" if full_circle else words,
             )
         )
@@ -228,8 +237,9 @@ def _sight_checks(part: Part, points: Points) -> list[Check]:
         words = "the station's elevation is not published and the ground there is not known"
         return [_check(points, Cause.TERRAIN_UNKNOWN, ReceptionState.UNKNOWN, _EVERYWHERE, detail=words)]
     hidden = points.altitude_ft < points.lowest_altitude_ft
+    cure_ft = _where_promised(part, points, points.lowest_altitude_ft)
     checks = [
-        _check(points, Cause.TERRAIN, ReceptionState.NOT_RECEIVED, hidden, cure_ft=points.lowest_altitude_ft),
+        _check(points, Cause.TERRAIN, ReceptionState.NOT_RECEIVED, hidden, cure_ft=cure_ft),
         _check(points, Cause.TERRAIN_UNKNOWN, ReceptionState.UNKNOWN, points.ground_unknown & ~hidden),
     ]
     if part.antenna.elevation_estimated:

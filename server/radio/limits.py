@@ -46,7 +46,7 @@ def unusable_at(sector: UnusableSector, *, radial_deg, distance_nm, altitude_ft,
     ----------
     sector : UnusableSector
     radial_deg, distance_nm, altitude_ft : float or array (n,)
-        As the station reads them [deg], along the ground [NM], above mean sea level [ft].
+        As the station reads them [deg], along the ground [NM], above mean sea level [ft]. A radial of NaN, overhead, is in no sector.
     widen_deg : float
         See ``in_arc``. [deg]
 
@@ -75,10 +75,10 @@ def unusable_at(sector: UnusableSector, *, radial_deg, distance_nm, altitude_ft,
 def covers_at(sector: CoverageSector, *, radial_deg, distance_nm, altitude_ft, widen_deg: float = 0.0):
     """Tell which points lie in one sector of a designated coverage; range and both altitudes are included.
 
-    Parameters and result as ``unusable_at``.
+    Parameters and result as ``unusable_at``. Overhead, where the radial is NaN, every sector begins.
     """
     holds = in_arc(radial_deg, from_radial_deg=sector.from_radial_deg, to_radial_deg=sector.to_radial_deg, widen_deg=widen_deg)
-    holds = holds & (np.asarray(distance_nm) <= sector.range_nm)
+    holds = (holds | np.isnan(radial_deg)) & (np.asarray(distance_nm) <= sector.range_nm)
     if sector.lowest_altitude_ft is not None:
         holds = holds & (np.asarray(altitude_ft) >= sector.lowest_altitude_ft)
     if sector.highest_altitude_ft is not None:

@@ -213,6 +213,26 @@ def test_the_edge_of_a_coverage_sector_is_unknown_while_the_alignment_is():
         assert states(survey) == [expected], bearing_true_deg
 
 
+def test_an_ndb_with_coverage_by_sectors_is_received_to_the_very_station():
+    # Overhead there is no bearing: the place lies on every radial, so in one of the two half circles.
+    coverage = (
+        CoverageSector(from_radial_deg=0.0, to_radial_deg=180.0, range_nm=60.0),
+        CoverageSector(from_radial_deg=180.0, to_radial_deg=360.0, range_nm=30.0),
+    )
+    beacon = a_beacon(a_component(ComponentKind.BEARING, coverage=coverage), kind=BeaconKind.NDB, frequency_khz=350)
+    assert states(a_survey(a_path(north(20.0), MAST, 2000.0), SEA, beacon, ComponentKind.BEARING)) == [RECEIVED]
+
+
+def test_an_altitude_above_the_published_volume_is_no_cure_for_a_ridge():
+    # The line over a 1,500 m wall 5 NM away rises to more than 18,000 ft at 30 NM, where class VL ends (AIM TBL 1-1-1).
+    ground = ridge_ground(0.0, 1500.0, ridge_lat_deg=43.0 + 5.0 / 60.0)
+    path = a_path(MAST, north(30.0), 6000.0)
+    (low,) = a_survey(path, ground, a_beacon(a_component(coverage=(), service_class=ServiceClass.VL))).stretches[-1].findings
+    (high,) = a_survey(path, ground, a_beacon(a_component(coverage=(), service_class=ServiceClass.VH))).stretches[-1].findings
+    assert low.cause is high.cause is Cause.TERRAIN
+    assert high.lowest_altitude_ft > 18000.0 and low.lowest_altitude_ft is None
+
+
 def test_a_class_counts_heights_from_the_transmitter():
     # VL: 40 NM below 5,000 ft above the transmitter, 70 NM from there; the antenna stands at 4,100 ft
     beacon = a_beacon(a_component(coverage=(), service_class=ServiceClass.VL), elevation_ft=4000.0)
