@@ -72,13 +72,15 @@ class Window:
 
     def open(self, *, scripts: bool = True, width: int = 1100):
         """Return a blank page in a context of its own."""
-        context = self.browser.new_context(base_url=self.site.address, java_script_enabled=scripts, viewport={"width": width, "height": 900})
+        context = self.browser.new_context(
+            base_url=self.site.address, java_script_enabled=scripts, viewport={"width": width, "height": 900}
+        )
         context.set_default_timeout(15_000)
         context.route("**/*", self._keep_inside)
         page = context.new_page()
         page.on("console", self._note_console)
         page.on("pageerror", lambda error: self.troubles.append(f"script error: {error}"))
-        page.on("requestfailed", lambda request: self.troubles.append(f"request failed: {request.url} {request.failure}"))
+        page.on("requestfailed", self._note_failure)
         page.on("response", self._note_response)
         self.contexts.append(context)
         return page
@@ -89,6 +91,10 @@ class Window:
         else:
             self.troubles.append(f"asked for something outside: {route.request.url}")
             route.abort()
+
+    def _note_failure(self, request):
+        if request.failure != "net::ERR_ABORTED":  # leaving a page ends what it was still loading
+            self.troubles.append(f"request failed: {request.url} {request.failure}")
 
     def _note_console(self, message):
         answered = message.text.startswith("Failed to load resource: the server responded")  # its state is judged by _note_response

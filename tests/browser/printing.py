@@ -10,7 +10,7 @@ from collections.abc import Iterable
 
 import pypdf
 
-PAPERS = {"A4": (595, 842), "Letter": (612, 792)}
+PAPERS = {"A4": {595, 842}, "Letter": {612, 792}}
 """Names and sizes [points of 1/72 inch]: ISO 216 A4 is 210 x 297 mm, ANSI/ASME Y14.1 A is 8.5 x 11 inches."""
 
 _NUMBER = re.compile(r"\d+(?:[.,:]\d+)*")

@@ -21,6 +21,12 @@ class Site:
     address: str
 
 
+def follow(page, link_or_button) -> None:
+    """Press it and wait until the page it leads to is there."""
+    with page.expect_navigation():
+        link_or_button.click()
+
+
 def choose(page, label: str, beginning: str) -> None:
     """Choose the first entry of a list that begins with these words."""
     box = page.get_by_role("combobox", name=re.compile(rf"^{re.escape(label)}\b"))
@@ -56,14 +62,14 @@ def save_route(page, name: str) -> None:
     page.goto(f"{REGION}/routes/new")
     fill_flight(page)
     fill(page, "Name of the route", name)
-    page.get_by_role("button", name="Save the route").click()
+    follow(page, page.get_by_role("button", name="Save the route"))
     assert heading(page) == name
 
 
 def open_sample_route(page) -> None:
     """Go from the start to the page of the flight that comes with the region."""
     page.goto("/")
-    page.get_by_role("link", name=SAMPLE_ROUTE, exact=True).click()
+    follow(page, page.get_by_role("link", name=SAMPLE_ROUTE, exact=True))
 
 
 def heading(page) -> str:

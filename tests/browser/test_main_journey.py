@@ -7,16 +7,11 @@ import re
 import pytest
 
 from tests.browser.printing import PAPERS, fetch_pdf, not_in, numbers_short, packed, print_page, size_of, texts_of_log, words_of_log
-from tests.browser.site import DEPARTURE, DESTINATION, beacon_idents, fill_flight, heading, open_sample_route, points
+from tests.browser.site import DEPARTURE, DESTINATION, beacon_idents, fill_flight, follow, heading, open_sample_route, points
 
-# International Morse, Recommendation ITU-R M.1677-1, part I, 1.1.1
-MORSE_LETTERS = dict(
-    zip(
-        "ABCDEFGHIJKLMNOPQRSTUVWXYZ",
-        "·− −··· −·−· −·· · ··−· −−· ···· ·· ·−−− −·− ·−·· −− −· −−− ·−−· −−·− ·−· ··· − ··− ···− ·−− −··− −·−− −−··".split(),
-        strict=True,
-    )
-)
+# International Morse, Recommendation ITU-R M.1677-1, part I, 1.1.1, from A to Z
+MORSE_CODE = "·− −··· −·−· −·· · ··−· −−· ···· ·· ·−−− −·− ·−·· −− −· −−− ·−−· −−·− ·−· ··· − ··− ···− ·−− −··− −·−− −−··"
+MORSE_LETTERS = dict(zip("ABCDEFGHIJKLMNOPQRSTUVWXYZ", MORSE_CODE.split(), strict=True))
 CAUTION = re.compile("planning and training.*pilot in command")
 FICTIONAL = re.compile("FICTIONAL REGION.*Not for navigation")
 
@@ -24,10 +19,10 @@ FICTIONAL = re.compile("FICTIONAL REGION.*Not for navigation")
 def find_chain(page) -> list[str]:
     """Walk from the start page to a route whose beacons the builder found; return their idents."""
     page.goto("/")
-    page.get_by_role("region", name="Vessune Isles").get_by_role("link", name="New route").click()
+    follow(page, page.get_by_role("region", name="Vessune Isles").get_by_role("link", name="New route"))
     fill_flight(page)
-    page.get_by_role("button", name="Save the route").click()
-    page.get_by_role("button", name="Find the beacon chain").click()
+    follow(page, page.get_by_role("button", name="Save the route"))
+    follow(page, page.get_by_role("button", name="Find the beacon chain"))
     assert "The beacon chain was found" in page.get_by_role("status").inner_text()
     return beacon_idents(page)
 
@@ -57,8 +52,8 @@ def what_is_flown(page) -> dict[str, list[str]]:
     }
 
 
-@pytest.mark.parametrize("scripts", [True, False], ids=["with scripts", "without scripts"])
-def test_two_airfields_become_a_printed_log(window, scripts):
+@pytest.mark.parametrize(("scripts", "paper"), [(True, "A4"), (False, "Letter")], ids=["with scripts on A4", "without scripts on Letter"])
+def test_two_airfields_become_a_printed_log(window, scripts, paper):
     page = window.open(scripts=scripts)
     idents = find_chain(page)
     assert len(idents) >= 2
@@ -67,7 +62,7 @@ def test_two_airfields_become_a_printed_log(window, scripts):
         drawing = page.get_by_role("main").get_by_role("img", name=re.compile(name, re.I))
         assert drawing.count() == 1 and drawing.bounding_box()["height"] > 200
 
-    page.get_by_role("link", name="Open the log").click()
+    follow(page, page.get_by_role("link", name="Open the log"))
     flown = what_is_flown(page)
     legs = len(idents) + 1
     assert all(len(flown[name]) >= legs for name in flown if name != "total"), flown
@@ -79,22 +74,21 @@ def test_two_airfields_become_a_printed_log(window, scripts):
     assert "30 min" in whole  # ICAO Annex 6 Part II, 2.2.3.6: VFR by day, final reserve of 30 minutes
 
     numbers = [number for kind in flown.values() for number in kind]
-    for name, size_pt in PAPERS.items():
-        page.get_by_role("link", name=f"Page for {name}").click()
-        printed = print_page(page)
-        assert size_of(printed) == set(size_pt)
-        assert not_in(printed, [*words_of_log(page), *numbers]) == []
-        assert not numbers_short(printed, texts_of_log(page))
-        made = fetch_pdf(page, page.get_by_role("link", name=f"PDF {name}").get_attribute("href"))
-        assert size_of(made) == set(size_pt)
-        assert not_in(made, [CAUTION.search(whole)[0], FICTIONAL.search(whole)[0], *numbers]) == []
-        assert not numbers_short(made, numbers)
+    follow(page, page.get_by_role("link", name=f"Page for {paper}"))
+    printed = print_page(page)
+    assert size_of(printed) == PAPERS[paper]
+    assert not_in(printed, [*words_of_log(page), *numbers]) == []
+    assert not numbers_short(printed, texts_of_log(page))
+    made = fetch_pdf(page, page.get_by_role("link", name=f"PDF {paper}").get_attribute("href"))
+    assert size_of(made) == PAPERS[paper]
+    assert not_in(made, [CAUTION.search(whole)[0], FICTIONAL.search(whole)[0], *numbers]) == []
+    assert not numbers_short(made, numbers)
 
 
 def test_every_printed_sheet_carries_the_caution_and_the_fictional_notice(window):
     page = window.open()
     open_sample_route(page)
-    page.get_by_role("link", name="Open the log").click()
+    follow(page, page.get_by_role("link", name="Open the log"))
     whole = page.get_by_role("article").inner_text()
     always = [CAUTION.search(whole)[0], FICTIONAL.search(whole)[0]]
     made = fetch_pdf(page, page.get_by_role("link", name="PDF A4").get_attribute("href"))
@@ -111,9 +105,8 @@ def test_keyboard_alone_reaches_every_field_in_reading_order(page):
     assert page.evaluate("document.activeElement.textContent") == "Skip to the content"
     page.keyboard.press("Enter")
     assert page.evaluate("document.activeElement.id") == "content"
-    wanted = page.locator("main").evaluate(
-        "main => [...main.querySelectorAll('input:not([type=hidden]), select, textarea, button, a')].map(one => one.name || one.textContent.trim())"
-    )
+    controls = page.locator("main").locator("input:not([type=hidden]), select, textarea, button, a")
+    wanted = controls.evaluate_all("controls => controls.map(one => one.name || one.textContent.trim())")
     reached = []
     for _ in wanted:
         page.keyboard.press("Tab")
@@ -127,15 +120,16 @@ def test_keyboard_alone_finds_the_chain(page):
     page.goto("/regions/vessune/routes/new")
     fill_flight(page)
     page.get_by_role("button", name="Save the route").focus()
-    page.keyboard.press("Enter")
-    page.get_by_role("button", name="Find the beacon chain").wait_for()
+    with page.expect_navigation():
+        page.keyboard.press("Enter")
     for _ in range(40):
         page.keyboard.press("Tab")
         if page.evaluate("document.activeElement.textContent.trim()") == "Find the beacon chain":
             break
     assert outline_shows(page)
-    page.keyboard.press("Enter")
-    page.get_by_role("status").get_by_text("The beacon chain was found").wait_for()
+    with page.expect_navigation():
+        page.keyboard.press("Enter")
+    assert "The beacon chain was found" in page.get_by_role("status").inner_text()
     assert len(beacon_idents(page)) >= 2
 
 
@@ -150,5 +144,5 @@ def outline_shows(page) -> bool:
 def test_name_of_the_new_route_is_its_two_airfields(page):
     page.goto("/regions/vessune/routes/new")
     fill_flight(page)
-    page.get_by_role("button", name="Save the route").click()
+    follow(page, page.get_by_role("button", name="Save the route"))
     assert heading(page) == f"{DEPARTURE} to {DESTINATION}"
