@@ -159,11 +159,11 @@ def _volume_checks(part: Part, points: Points) -> list[Check]:
 
 
 def _where_promised(part: Part, points: Points, cure_ft) -> np.ndarray:
-    """Keep the altitudes at which the published volume or coverage still reaches a point; a climb out of its top cures nothing. (n,) [ft]"""
+    """Keep the altitudes from which on the published volume or coverage reaches a point; a climb out of its top cures nothing. (n,) [ft]"""
     raised = replace(points, altitude_ft=np.broadcast_to(cure_ft, points.along_nm.shape).astype(float))
     for check in _volume_checks(part, raised):
         if check.state in (ReceptionState.UNKNOWN, ReceptionState.NOT_RECEIVED):
-            cure_ft = np.where(check.holds, np.nan, cure_ft)
+            cure_ft = np.where(check.holds & np.isnan(check.cure_ft), np.nan, cure_ft)
     return cure_ft
 
 

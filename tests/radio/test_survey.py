@@ -233,6 +233,15 @@ def test_an_altitude_above_the_published_volume_is_no_cure_for_a_ridge():
     assert high.lowest_altitude_ft > 18000.0 and low.lowest_altitude_ft is None
 
 
+def test_a_ridge_and_the_floor_of_the_volume_are_cured_together():
+    # Low behind a low wall: the line of sight clears it under the floor of the volume, 1,000 ft over the antenna; the floor rules.
+    ground = ridge_ground(0.0, 100.0, ridge_lat_deg=43.0 + 5.0 / 60.0)
+    beacon = a_beacon(a_component(coverage=(), service_class=ServiceClass.VL))
+    findings = {f.cause: f for f in a_survey(a_path(MAST, north(10.0), 90.0), ground, beacon).stretches[-1].findings}
+    assert findings[Cause.TERRAIN].lowest_altitude_ft < 1100.0
+    assert findings[Cause.OUTSIDE_VOLUME].lowest_altitude_ft == pytest.approx(1100.0)
+
+
 def test_a_class_counts_heights_from_the_transmitter():
     # VL: 40 NM below 5,000 ft above the transmitter, 70 NM from there; the antenna stands at 4,100 ft
     beacon = a_beacon(a_component(coverage=(), service_class=ServiceClass.VL), elevation_ft=4000.0)
