@@ -26,10 +26,12 @@ def main(arguments: Sequence[str] | None = None) -> int:
         parser.print_help()
         return 2
     try:
-        return command(asked, Settings.from_environment())
+        code = command(asked, Settings.from_environment())
+        sys.stdout.flush()  # so that a reader who has gone away is noticed here
+        return code
     except InputProblem as problem:
         for each in problem.problems:
-            place = f"{each.place}: " if each.place else ""
+            place = f"{each.place}: " if each.place not in each.message else ""  # many a message begins with its place
             print(f"beaconry: {place}{each.message}", file=sys.stderr)
         return 2
     except ProjectError as problem:

@@ -37,6 +37,7 @@ def read_beacons(source: bytes, *, region_id: int, name: str, key_source: str = 
 
 def read_airfields(source: bytes, *, region_id: int, name: str, key_source: str = "", runways: bytes | None = None) -> Reading:
     """Read an airfield table as ``read_beacons`` does; ``runways`` is the runway table that OurAirports keeps apart."""
+    _refuse_beacons(source, name=name)
     reader = _reader(source, AIRFIELD_FORMATS, "airfields", name=name)
     if reader is read_ourairports_airfields:
         return reader(source, region_id=region_id, name=name, runways=runways)
@@ -48,6 +49,13 @@ def read_airfields(source: bytes, *, region_id: int, name: str, key_source: str 
 def read_checkpoints(source: bytes, *, region_id: int, name: str, key_source: str = "") -> Reading:
     """Read a checkpoint table."""
     return read_beaconry_checkpoints(source, region_id=region_id, name=name, key_source=key_source)
+
+
+def _refuse_beacons(source: bytes, *, name: str) -> None:
+    """Our own beacon table has all the columns that an airfield needs; its beacons must not become airfields."""
+    columns = set(read_columns(decode_table(source, name=name, fallback_encoding="latin-1")))
+    if any(telling <= columns for _, telling, _ in BEACON_FORMATS):
+        raise InputProblem(f"{name} is a table of beacons, not of airfields. Load it as beacons.", code="beacons-not-airfields", place=name)
 
 
 def _reader(source: bytes, formats: tuple[tuple[str, set[str], Reader], ...], what: str, *, name: str) -> Reader:
