@@ -21,9 +21,11 @@ from server.units import metres_from_nautical_miles, nautical_miles_from_metres
 NEAR_M = 10.0
 """Below this distance two points give no direction: the coordinates of beacons and airfields are not known any better."""
 
+MEAN_EARTH_RADIUS_M = 6_371_008.8
+"""Mean radius R1 of the WGS 84 ellipsoid (IUGG), for the few answers that a sphere gives well enough."""
+
 _WGS84 = Geod(ellps="WGS84")
 _NEAR_POLE_DEG = 90.0 - NEAR_M / 111_694.0  # 10 m of latitude at the pole, WGS 84
-_MEAN_RADIUS_M = 6_371_008.8  # IUGG mean radius
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -180,8 +182,8 @@ def distance_and_offset_from_leg(a: Position, b: Position, p: Position) -> Offse
         foot, onward = travel(a, azimuth, along_m)
         bearing, _, off_m = azimuths_and_distance(foot, p)
         angle = math.radians(difference_deg(bearing, onward))
-        arc = off_m / _MEAN_RADIUS_M
-        step_m = _MEAN_RADIUS_M * math.atan2(math.sin(arc) * math.cos(angle), math.cos(arc))
+        arc = off_m / MEAN_EARTH_RADIUS_M
+        step_m = MEAN_EARTH_RADIUS_M * math.atan2(math.sin(arc) * math.cos(angle), math.cos(arc))
         along_m += step_m
         if abs(step_m) < 1e-4:
             side = math.copysign(1.0, math.sin(angle)) if off_m > 0.0 else 1.0

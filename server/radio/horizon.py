@@ -5,11 +5,12 @@ from __future__ import annotations
 import numpy as np
 
 from server.errors import OutOfRange
+from server.navigation.geodesy import MEAN_EARTH_RADIUS_M
 from server.navigation.validity import checked, plain
 from server.units import metres_from_feet, nautical_miles_from_metres
 
-EARTH_RADIUS_M = 6_371_000.0
 STANDARD_K = 4.0 / 3.0
+"""Effective earth radius over true radius in the standard atmosphere: ITU-R P.310, the default of P.526 and P.834."""
 
 
 def radio_horizon_nm(height_ft, other_height_ft=0.0, k: float = STANDARD_K):
@@ -31,7 +32,7 @@ def radio_horizon_nm(height_ft, other_height_ft=0.0, k: float = STANDARD_K):
     ----------
     ITU-R P.310 (effective earth radius). Checked: tests/reference/test_radio_horizon.py.
     """
-    radius_m = k * EARTH_RADIUS_M
+    radius_m = k * MEAN_EARTH_RADIUS_M
     return plain(nautical_miles_from_metres(_to_tangent_m(height_ft, radius_m) + _to_tangent_m(other_height_ft, radius_m)))
 
 

@@ -15,9 +15,10 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from server.errors import OutOfRange
-from server.navigation.geodesy import bearings_and_distances, destinations
+from server.navigation.geodesy import MEAN_EARTH_RADIUS_M, bearings_and_distances, destinations
 from server.navigation.position import Position
 from server.radio.ground import UNKNOWN_BELOW_M, Ground
+from server.radio.horizon import STANDARD_K
 from server.radio.rays import Rays, rays_on_lattice
 from server.units import metres_from_feet, metres_from_nautical_miles
 
@@ -37,8 +38,6 @@ the curve of the earth rules, not a ridge."""
 
 AT_POINT_M = 1.0
 """Ground this near to a point is the ground at the point, not a ridge before it."""
-
-MEAN_EARTH_RADIUS_M = 6_371_008.8  # IUGG mean radius R1 of the WGS 84 ellipsoid
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -111,7 +110,7 @@ class SightTable:
 
 
 def lowest_altitudes(
-    *, antenna: Antenna, lat_deg: np.ndarray, lon_deg: np.ndarray, ground: Ground, effective_earth_factor: float = 4.0 / 3.0
+    *, antenna: Antenna, lat_deg: np.ndarray, lon_deg: np.ndarray, ground: Ground, effective_earth_factor: float = STANDARD_K
 ) -> SightTable:
     """Find for each of n points the lowest altitude from which the antenna is seen, one ray per point.
 
@@ -243,7 +242,7 @@ class SightLine:
 
 
 def sight_line(
-    *, antenna: Antenna, bearing_true_deg: float, length_m: float, ground: Ground, effective_earth_factor: float = 4.0 / 3.0
+    *, antenna: Antenna, bearing_true_deg: float, length_m: float, ground: Ground, effective_earth_factor: float = STANDARD_K
 ) -> SightLine:
     """Walk one ray from the antenna.
 

@@ -16,7 +16,7 @@ import numpy as np
 from server.navigation.geodesy import bearings_and_distances
 from server.navigation.position import Position
 from server.radio.rays import Rays, rays_on_lattice
-from server.radio.sight import CLEAR_DISC_M, MEAN_EARTH_RADIUS_M, lowest_altitudes, place_antenna
+from server.radio.sight import CLEAR_DISC_M, lowest_altitudes, place_antenna
 from server.units import metres_from_nautical_miles
 from tests.builders import GridGround
 
