@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from itertools import groupby
 
 from server.errors import OutOfRange
-from server.navigation import declination_used, difference_deg, distance_nm, inverse, magnetic_from_true_deg, reciprocal_deg, track
+from server.navigation import difference_deg, distance_nm, inverse, radial_from, reciprocal_deg, track
 from server.planning.log import BeaconReception, Guidance, LogPoint, Sense
 from server.planning.materials import Materials
 from server.radio import (
@@ -101,20 +101,20 @@ def guidance_of(guide: Guide, start: LogPoint, end: LogPoint, *, track_magnetic_
         if track_magnetic_deg is None:
             return guidance
         return replace(guidance, bearing_magnetic_deg=reciprocal_deg(track_magnetic_deg) if outbound else track_magnetic_deg)
-    bearing_true_deg = inverse(guide.beacon.position, (end if outbound else start).position).initial_true_deg
-    if bearing_true_deg is None:
-        return guidance
+    beacon, far_end = guide.beacon, end if outbound else start
+    estimated_deg = materials.estimated_declination_deg(beacon)
     try:
-        used = declination_used(guide.beacon.alignment, materials.estimated_declination_deg(guide.beacon))
+        radial = radial_from(beacon.position, beacon.alignment, far_end.position, estimated_declination_deg=estimated_deg)
     except OutOfRange:  # a grid station without its grid angle: no radial, and a note says so
         return replace(guidance, reference="G", estimated=True)
-    radial_deg = magnetic_from_true_deg(bearing_true_deg, used.declination_deg)
+    if radial is None:
+        return guidance
     return replace(
         guidance,
-        radial_deg=radial_deg,
-        selected_course_deg=radial_deg if outbound else reciprocal_deg(radial_deg),
-        reference=used.reference,
-        estimated=used.estimated,
+        radial_deg=radial.value_deg,
+        selected_course_deg=radial.value_deg if outbound else reciprocal_deg(radial.value_deg),
+        reference=radial.reference,
+        estimated=radial.estimated,
     )
 
 

@@ -12,10 +12,10 @@ from server.navigation import (
     Position,
     RoutePoint,
     declination_used,
-    fold_deg,
     format_dm,
     radial_distance_fix,
     three_digits,
+    true_bearing_of_radial,
     two_radial_fix,
 )
 from server.planning.log import LogPoint
@@ -104,10 +104,11 @@ def bearing_of_radial(materials: Materials, beacon: Beacon, radial_deg: float) -
 
     The label says "est." where the alignment is not published and the magnetic model stood in for it.
     """
-    used = declination_used(beacon.alignment, materials.estimated_declination_deg(beacon))
+    estimated_deg = materials.estimated_declination_deg(beacon)
+    used = declination_used(beacon.alignment, estimated_deg)
     mark = "" if used.reference == "M" else used.reference
     label = f"R-{three_digits(radial_deg)}{mark} {beacon.ident}{' est.' if used.estimated else ''}"
-    return fold_deg(radial_deg + used.declination_deg), label
+    return true_bearing_of_radial(radial_deg, beacon.alignment, estimated_declination_deg=estimated_deg), label
 
 
 def _radial_distance(point: RoutePoint, materials: Materials) -> _Made:
