@@ -6,6 +6,7 @@ import logging
 from dataclasses import dataclass
 from http import HTTPStatus
 from typing import ClassVar
+from urllib.parse import urlsplit
 
 from fastapi import FastAPI, Request
 from fastapi.exceptions import RequestValidationError
@@ -47,14 +48,24 @@ class ProblemPage(Page):
     """What is wrong and what to do, in words."""
     details: tuple[str, ...] = ()
     """Each single problem, where there are several."""
+    back: str = ""
+    """Address on this site the browser came from, or empty."""
 
 
-def page_for(pages: Pages, error: ProjectError) -> Response:
+def page_before(request: Request) -> str:
+    """Return the address of the page on this site that led here; empty where there is none or it is another site's."""
+    came_from = urlsplit(request.headers.get("referer", ""))
+    if came_from.netloc != request.headers.get("host", "") or not came_from.path.startswith("/") or came_from.path.startswith("//"):
+        return ""
+    return came_from.path + (f"?{came_from.query}" if came_from.query else "")
+
+
+def page_for(pages: Pages, error: ProjectError, *, back: str = "") -> Response:
     """The page that tells this error."""
     status, title = next((status, title) for family, status, title in STATUS_OF if isinstance(error, family))
     problems = error.problems if isinstance(error, InputProblem) else ()
     details = tuple(problem.message for problem in problems) if len(problems) > 1 else ()
-    return pages.show(ProblemPage(title=title, section="", message=error.message, details=details), status=status)
+    return pages.show(ProblemPage(title=title, section="", message=error.message, details=details, back=back), status=status)
 
 
 def handle_problems(app: FastAPI, pages: Pages) -> None:
@@ -67,8 +78,8 @@ def handle_problems(app: FastAPI, pages: Pages) -> None:
         return page
 
     @app.exception_handler(ProjectError)
-    async def project_error(_request: Request, error: ProjectError) -> Response:
-        page = page_for(pages, error)
+    async def project_error(request: Request, error: ProjectError) -> Response:
+        page = page_for(pages, error, back=page_before(request))
         if isinstance(error, BodyTooLarge):
             page.headers["Connection"] = "close"
         return page

@@ -75,7 +75,9 @@ def test_a_beacon_in_use_is_not_removed_and_the_routes_are_named(window):
     follow(page, page.get_by_role("button", name="Remove"))
     assert "Leans on Hallune" in page.get_by_role("alert").inner_text()
     assert problems_of(page) == []
-    page.goto(card)
+    follow(page, page.get_by_role("link", name="Back to where you were"))
+    follow(page, page.get_by_role("link", name="Keep it"))
+    assert page.url == card
     assert heading(page).startswith("HLU")
 
 

@@ -6,7 +6,7 @@ import re
 
 import pytest
 
-from tests.browser.site import beacon_idents, choose, fill, follow, heading, points, save_route
+from tests.browser.site import beacon_idents, choose, fill, fill_flight, follow, heading, points, save_route
 
 
 def fly_next_to(page, ident: str) -> None:
@@ -105,3 +105,22 @@ def test_replacing_points_by_a_found_chain_asks_first(page):
     follow(page, page.get_by_role("button", name="Find the beacon chain"))
     assert "The beacon chain was found" in page.get_by_role("status").inner_text()
     assert "VSU" not in beacon_idents(page)
+
+
+def test_a_route_that_cannot_be_flown_says_so_at_the_top(page):
+    page.goto("/regions/vessune/routes/new")
+    fill_flight(page)
+    fill(page, "Wind row 1, speed", "240")
+    follow(page, page.get_by_role("button", name="Save the route"))
+    above = page.get_by_role("main").inner_text().split("The route, point by point")[0]
+    assert "do not fly this log as it stands" in above and "time not known" in above
+    assert "STOP" in page.get_by_role("table", name="Each row is a point").inner_text()
+
+
+def test_a_fix_of_two_parallel_radials_is_told_on_the_route_and_can_be_taken_out(page):
+    save_route(page, "Parallel")
+    add_to(page, "Fix by two radials", {"First beacon": "ODU", "First radial": "090", "Second beacon": "TSY", "Second radial": "090"})
+    assert "parallel" in page.get_by_role("alert").get_by_text("cannot be planned").locator("..").inner_text()
+    assert page.get_by_role("link", name="Open the log").count() == 0
+    follow(page, page.get_by_role("button", name=re.compile("^Take .* out$")))
+    assert page.get_by_role("link", name="Open the log").count() == 1
