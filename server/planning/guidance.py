@@ -21,6 +21,7 @@ from server.radio import (
     state_apart_from_cone,
 )
 
+_BESIDE_NM = 1e-3  # just before or just after a place
 SAME_RADIAL_DEG = 1.0  # both ends of a leg this close to one radial are flown on it; a VOR's own alignment is good to about 1 deg
 
 
@@ -123,49 +124,45 @@ def dependable(stretch: Stretch) -> bool:
     return state_apart_from_cone(stretch) in (ReceptionState.RECEIVED, ReceptionState.MARGINAL)
 
 
-def dependable_until_nm(stretches: tuple[Stretch, ...]) -> float:
-    """Where the beacon behind is lost: the end of the first unbroken part on which it serves; 0 when it never does. [NM]"""
-    reach_nm = 0.0
-    for heard, group in groupby(stretches, key=dependable):
-        if heard:
-            reach_nm = list(group)[-1].to_nm
-            break
-    return reach_nm
-
-
-def dependable_from_nm(stretches: tuple[Stretch, ...]) -> float:
-    """From where the beacon ahead serves: the start of the last unbroken part; the leg's length when it never does. [NM]"""
-    reach_nm = stretches[-1].to_nm
-    for heard, group in groupby(reversed(stretches), key=dependable):
-        if heard:
-            reach_nm = list(group)[-1].from_nm
-            break
-    return reach_nm
-
-
-def changeover_nm(behind: tuple[Stretch, ...], ahead: tuple[Stretch, ...]) -> float:
-    """Choose the point nearest half way at which both beacons serve; with a gap between them, where the one behind is lost. [NM]
-
-    Half way is the rule unless another point is published (14 CFR 95.8001), but not where one of the two is not heard there.
-    """
-    last_nm, heard_nm = dependable_until_nm(behind), dependable_from_nm(ahead)
-    if heard_nm > last_nm:
-        return last_nm
-    return min(max(behind[-1].to_nm / 2.0, heard_nm), last_nm)
-
-
 GAP_NM = 0.5
 """A shorter gap is flown in a few seconds and is not worth a line of the log."""
 
 
 def gaps(stretches: tuple[Stretch, ...]) -> tuple[tuple[float, float], ...]:
-    """The parts of a leg, half a mile or longer, where no guiding beacon is dependable. [NM from the start of the leg]"""
+    """The parts of a leg, half a mile or longer, where the beacon or beacons of the stretches are not dependable. [NM from its start]"""
     found = []
     for heard, group in groupby(stretches, key=dependable):
         part = list(group)
         if not heard and part[-1].to_nm - part[0].from_nm >= GAP_NM:
             found.append((part[0].from_nm, part[-1].to_nm))
     return tuple(found)
+
+
+def changeover_nm(behind: tuple[Stretch, ...], ahead: tuple[Stretch, ...]) -> float:
+    """Choose where to tune from the beacon behind to the one ahead. [NM]
+
+    As little of the leg as can be is left without the beacon that is tuned. Of the places that are equal in this, the one nearest half way
+    (14 CFR 95.8001) where both beacons serve; where none do, in a gap between them, the first: where the one behind is lost.
+    """
+    half_nm = behind[-1].to_nm / 2.0
+    silent_behind, silent_ahead = gaps(behind), gaps(ahead)
+
+    def how_bad(at_nm: float) -> tuple[float, bool, float]:
+        without_nm = _within_nm(silent_behind, 0.0, at_nm) + _within_nm(silent_ahead, at_nm, ahead[-1].to_nm)
+        beside_nm = _within_nm(silent_behind, at_nm - _BESIDE_NM, at_nm) + _within_nm(silent_ahead, at_nm, at_nm + _BESIDE_NM)
+        return round(without_nm, 6), beside_nm > 0.0, abs(at_nm - half_nm) if beside_nm == 0.0 else at_nm
+
+    return min((half_nm, *(edge_nm for gap in (*silent_behind, *silent_ahead) for edge_nm in gap)), key=how_bad)
+
+
+def _within_nm(parts: tuple[tuple[float, float], ...], from_nm: float, to_nm: float) -> float:
+    """How much of a stretch of the leg is covered by some parts of it. [NM]"""
+    return sum(max(0.0, min(part_to_nm, to_nm) - max(part_from_nm, from_nm)) for part_from_nm, part_to_nm in parts)
+
+
+def heard_after_nm(stretches: tuple[Stretch, ...], at_nm: float) -> float | None:
+    """Where a beacon serves from a place on: there, or where it comes in next; None when it does not any more. [NM]"""
+    return next((max(at_nm, each.from_nm) for each in stretches if each.to_nm > at_nm and dependable(each)), None)
 
 
 def reception_of(survey: LegSurvey) -> BeaconReception:

@@ -8,7 +8,7 @@ from __future__ import annotations
 from server.errors import ProjectError
 from server.navigation import Airfield, LevelRule, cruising_level_advice, difference_deg, three_digits
 from server.planning.clearance import CORRIDOR_NM, MARGIN_FT, GroundUnderLeg
-from server.planning.guidance import dependable_from_nm, dependable_until_nm, gaps
+from server.planning.guidance import gaps, heard_after_nm
 from server.planning.log import FuelPlan, LogLeg, Note, NoteLevel
 from server.planning.materials import Materials
 from server.planning.profile import VerticalProfile
@@ -90,14 +90,14 @@ def _changeover_notes(leg: LogLeg) -> list[Note]:
 
 def _why_not_half_way(leg: LogLeg, half_way_nm: float) -> str:
     behind, ahead = leg.receptions[:2]  # the guiding parts come first, in the order of the guidance
-    lost_nm, heard_nm = dependable_until_nm(behind.stretches), dependable_from_nm(ahead.stretches)
-    if lost_nm <= 0.0:
-        return f"{behind.beacon.ident} is not heard on this leg"
-    if lost_nm < half_way_nm:
-        return f"{behind.beacon.ident} is lost at {lost_nm:.1f} NM"
-    if heard_nm >= leg.distance_nm:
-        return f"{ahead.beacon.ident} is not heard on this leg"
-    return f"{ahead.beacon.ident} is not heard before {heard_nm:.1f} NM"
+    assert leg.changeover_nm is not None, "asked only of a leg with a changeover"
+    if leg.changeover_nm > half_way_nm:
+        heard_nm = heard_after_nm(ahead.stretches, leg.changeover_nm)
+        return f"{ahead.beacon.ident} is not heard {f'before {heard_nm:.1f} NM' if heard_nm is not None else 'on this leg'}"
+    if leg.changeover_nm > 0.0:
+        return f"{behind.beacon.ident} is lost at {leg.changeover_nm:.1f} NM"
+    heard_nm = heard_after_nm(behind.stretches, 0.0)
+    return f"{behind.beacon.ident} is not heard {f'before {heard_nm:.1f} NM' if heard_nm is not None else 'on this leg'}"
 
 
 def _ground_notes(leg: LogLeg, under: GroundUnderLeg, materials: Materials) -> list[Note]:

@@ -105,14 +105,24 @@ def test_a_beacon_off_the_air_hands_the_whole_leg_to_the_other_one():
         # marginal counts as serving, unknown does not
         ([(0, 30, MARGINAL), (30, 50, NOT)], [(0, 50, RECEIVED)], 25.0),
         ([(0, 10, RECEIVED), (10, 50, UNKNOWN)], [(0, 50, RECEIVED)], 10.0),
-        # heard late at first, as from a valley: the first unbroken part counts
-        ([(0, 2, NOT), (2, 20, RECEIVED), (20, 50, NOT)], [(0, 50, RECEIVED)], 20.0),
+        # heard late at first, as from a valley: the one ahead serves all along; if it does not, the one behind is kept until it is lost
+        ([(0, 2, NOT), (2, 20, RECEIVED), (20, 50, NOT)], [(0, 50, RECEIVED)], 0.0),
+        ([(0, 2, NOT), (2, 20, RECEIVED), (20, 50, NOT)], [(0, 10, NOT), (10, 50, RECEIVED)], 20.0),
+        ([(0, 30, NOT), (30, 50, RECEIVED)], [(0, 50, RECEIVED)], 0.0),
+        # lost again on the way in, as in a descent into a valley
+        ([(0, 50, RECEIVED)], [(0, 10, RECEIVED), (10, 50, NOT)], 50.0),
         # what is regained after a loss does not count for the beacon behind
         ([(0, 20, RECEIVED), (20, 22, NOT), (22, 50, RECEIVED)], [(0, 50, RECEIVED)], 20.0),
         # a gap: where the one behind is lost
         ([(0, 20, RECEIVED), (20, 50, NOT)], [(0, 30, NOT), (30, 50, RECEIVED)], 20.0),
         # nobody
         ([(0, 50, NOT)], [(0, 50, NOT)], 0.0),
+        # a moment without signal is nothing
+        ([(0, 5, RECEIVED), (5, 5.4, NOT), (5.4, 50, RECEIVED)], [(0, 50, RECEIVED)], 25.0),
+        # no unbroken hand-over: the beacon behind drops out for a mile and comes back, and only it serves until the one ahead is heard
+        ([(0, 5, RECEIVED), (5, 6, NOT), (6, 40, RECEIVED), (40, 50, NOT)], [(0, 15, NOT), (15, 50, RECEIVED)], 25.0),
+        ([(0, 5, RECEIVED), (5, 6, NOT), (6, 20, RECEIVED), (20, 50, NOT)], [(0, 15, NOT), (15, 50, RECEIVED)], 20.0),
+        ([(0, 35, RECEIVED), (35, 50, NOT)], [(0, 30, NOT), (30, 44, RECEIVED), (44, 45, NOT), (45, 50, RECEIVED)], 30.0),
     ],
 )
 def test_the_point_nearest_half_way_that_both_serve_is_chosen(behind, ahead, expected: float):
