@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from datetime import datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 
 from server.errors import NoHeadingHoldsTrack
 from server.navigation import (
@@ -22,7 +22,7 @@ from server.planning.log import BeaconReception, Guidance, LegWind, LogLeg, LogP
 from server.planning.materials import Materials
 from server.planning.notes import note_no_heading, notes_of_leg
 from server.planning.profile import VerticalProfile, part_of_profile
-from server.radio import Beacon, ComponentKind, LegPath, LegSurvey, Stretch, best_of, survey_leg
+from server.radio import Beacon, ComponentKind, LegPath, LegSurvey, Stretch, best_of, outage_on, survey_leg
 
 SLOWEST_KT = 5.0
 """A leg on which the wind leaves less groundspeed than this is not flown: nobody has fuel for it."""
@@ -68,14 +68,20 @@ class PlannedLeg:
     flown: FlownSoFar
 
 
-def survey(beacon: Beacon, component: ComponentKind, path: LegPath, materials: Materials) -> LegSurvey:
-    """Ask the radio model about one part of one beacon along a path, on the day of the flight."""
+def survey(
+    beacon: Beacon, component: ComponentKind, path: LegPath, materials: Materials, *, days: tuple[date, ...] | None = None
+) -> LegSurvey:
+    """Ask the radio model about one part of one beacon along a path, on the day of the flight.
+
+    A leg flown over midnight has two ``days``: the one on which the part is notified out of service counts.
+    """
+    part, days = beacon.component(component), days or (materials.on,)
     return survey_leg(
         beacon=beacon,
         component=component,
         path=path,
         ground=materials.ground,
-        on=materials.on,
+        on=next((day for day in days if part is not None and outage_on(part, day) is not None), days[0]),
         estimated_declination_deg=materials.estimated_declination_deg(beacon),
     )
 
@@ -116,7 +122,7 @@ class _Radio:
     curves: tuple[LegCurve, ...]
 
 
-def _radio_side(points: tuple[LogPoint, ...], line: _Line, flight: Flight) -> _Radio:
+def _radio_side(points: tuple[LogPoint, ...], line: _Line, flight: Flight, days: tuple[date, ...] | None) -> _Radio:
     materials, length_nm = flight.materials, line.track.distance_nm
     profile = part_of_profile(flight.profile.points, line.start_nm, line.start_nm + length_nm)
     path = LegPath(start=line.start.position, end=line.end.position, distance_nm=length_nm, profile=profile)
@@ -124,13 +130,13 @@ def _radio_side(points: tuple[LogPoint, ...], line: _Line, flight: Flight) -> _R
     guidance = [
         guidance_of(guide, line.start, line.end, track_magnetic_deg=line.track_magnetic_deg, materials=materials) for guide in guides
     ]
-    surveys = [survey(guide.beacon, guide.component, path, materials) for guide in guides]
+    surveys = [survey(guide.beacon, guide.component, path, materials, days=days) for guide in guides]
     at_nm = None
     if len(guides) == 2:
         at_nm = changeover_nm(surveys[0].stretches, surveys[1].stretches)
         guidance = [replace(guidance[0], to_nm=at_nm), replace(guidance[1], from_nm=at_nm)]
     with_distance = [guide.beacon for guide in guides if guide.beacon.component(ComponentKind.DISTANCE) is not None]
-    distance_surveys = [survey(beacon, ComponentKind.DISTANCE, path, materials) for beacon in with_distance]
+    distance_surveys = [survey(beacon, ComponentKind.DISTANCE, path, materials, days=days) for beacon in with_distance]
     return _Radio(
         guidance=tuple(guidance),
         changeover_nm=at_nm,
@@ -187,7 +193,7 @@ def _heading_side(line: _Line, flight: Flight) -> _Flying:
 def plan_leg(points: tuple[LogPoint, ...], index: int, *, flown: FlownSoFar, flight: Flight) -> PlannedLeg:
     """Plan the leg from points[index] to points[index + 1]; the first leg carries the climb allowance."""
     line = _line(points, index, flown.distance_nm, flight.materials)
-    flying, radio = _heading_side(line, flight), _radio_side(points, line, flight)
+    flying = _heading_side(line, flight)
     under = ground_under_leg(
         start=line.start.position,
         end=line.end.position,
@@ -201,6 +207,7 @@ def plan_leg(points: tuple[LogPoint, ...], index: int, *, flown: FlownSoFar, fli
     groundspeed_kt = correction.groundspeed_kt if correction is not None else None
     time_min, fuel_l = _time_and_fuel(line, groundspeed_kt, flight)
     flown_after = _after(flown, line.track.distance_nm, time_min, fuel_l)
+    radio = _radio_side(points, line, flight, _days(flown, flown_after))
     leg = LogLeg(
         number=line.number,
         start=line.start,
@@ -249,6 +256,13 @@ def _time_and_fuel(line: _Line, groundspeed_kt: float | None, flight: Flight) ->
     first = line.number == 1
     climb_min, climb_l = (flight.profile.climb_allowance_min, flight.profile.climb_allowance_l) if first else (0.0, 0.0)
     return cruise_min + climb_min, cruise_min / 60.0 * aircraft.cruise_fuel_l_per_h + climb_l
+
+
+def _days(flown: FlownSoFar, flown_after: FlownSoFar) -> tuple[date, ...] | None:
+    """The UTC days on which a leg is flown; None where its times are not known."""
+    if flown.time_utc is None or flown_after.time_utc is None:
+        return None
+    return flown.time_utc.astimezone(UTC).date(), flown_after.time_utc.astimezone(UTC).date()
 
 
 def _after(flown: FlownSoFar, distance_nm: float, time_min: float | None, fuel_l: float | None) -> FlownSoFar:

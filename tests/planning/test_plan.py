@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 
 import numpy as np
 import pytest
@@ -23,11 +23,12 @@ from server.navigation import (
 )
 from server.planning import plan
 from server.planning.log import NoteLevel
-from server.radio import Cause, ComponentKind
+from server.radio import Cause, ComponentKind, Outage
 from server.terrain import EmptyTerrain
 from tests.builders import flat_ground
 from tests.planning.planning_builders import (
     FROM,
+    MIDDLE,
     TO,
     a_part,
     a_tourer,
@@ -413,6 +414,33 @@ def test_a_flight_over_midnight_rolls_the_date(off_blocks: datetime, arrival: da
     unknown = {"elevation_ft": None}
     log = planned(start=start, end=end, departure_utc=off_blocks, departure=unknown, arrival=unknown)
     assert abs((log.arrival_utc - arrival).total_seconds()) < 0.01
+
+
+@pytest.mark.parametrize(("out_on", "silent"), [((1, 1), [0, 1]), ((2, 2), [1, 2]), ((3, 3), [])])
+def test_an_outage_counts_on_the_day_on_which_the_leg_is_flown(out_on: tuple[int, int], silent: list[int]):
+    # Legs of 40 min from 23:00Z on the 1st: the second is flown over midnight, the third on the 2nd.
+    outage = Outage(first_day=date(2026, 8, out_on[0]), last_day=date(2026, 8, out_on[1]))
+    stations = [
+        a_vor(
+            ident,
+            destination(MIDDLE, bearing_true_deg=90.0, distance_nm=along_nm),
+            components=(a_part(ComponentKind.AZIMUTH, outages=(outage,)),),
+        )
+        for ident, along_nm in (("AAA", 0.0), ("BBB", 66.7))
+    ]
+    start, end = (destination(MIDDLE, bearing_true_deg=90.0, distance_nm=along_nm) for along_nm in (-66.7, 133.4))
+    unknown = {"elevation_ft": None}
+    log = planned(
+        *map(over, stations),
+        beacons=stations,
+        start=start,
+        end=end,
+        departure_utc=datetime(2026, 8, 1, 23, 0, tzinfo=UTC),
+        departure=unknown,
+        arrival=unknown,
+        ground=level(west=-40.0, east=-33.0),
+    )
+    assert [index for index, leg in enumerate(log.legs) if any(stretch.has(Cause.OUTAGE) for stretch in leg.stretches)] == silent
 
 
 def test_a_magnetic_wind_is_turned_by_the_local_variation():
