@@ -30,8 +30,11 @@ def reciprocal_deg(direction_deg):
 
 
 def three_digits(direction_deg: float) -> str:
-    """Write a direction the way it is flown: whole degrees rounded half up, three digits, 360 for north."""
-    return f"{math.floor(fold_deg(direction_deg) + 0.5) % 360 or 360:03d}"
+    """Write a direction the way it is flown: whole degrees rounded half up, three digits, 360 for north.
+
+    What arithmetic leaves below a millionth of a degree is taken off first, so that 92.49999999999999 is 92.5.
+    """
+    return f"{math.floor(round(fold_deg(direction_deg), 6) + 0.5) % 360 or 360:03d}"
 
 
 def magnetic_from_true_deg(true_deg, variation_deg):

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 from server.errors import OutOfRange
 from server.navigation.alignment import Alignment, AlignmentKind
-from server.navigation.bearings import fold_deg
+from server.navigation.bearings import magnetic_from_true_deg, true_from_magnetic_deg
 from server.navigation.geodesy import inverse
 from server.navigation.position import Position
 
@@ -73,7 +73,7 @@ def radial_from(station: Position, alignment: Alignment, point: Position, *, est
         return None
     used = declination_used(alignment, estimated_declination_deg)
     return Radial(
-        value_deg=fold_deg(bearing_true_deg - used.declination_deg),
+        value_deg=magnetic_from_true_deg(bearing_true_deg, used.declination_deg),
         reference=used.reference,
         estimated=used.estimated,
     )
@@ -81,4 +81,4 @@ def radial_from(station: Position, alignment: Alignment, point: Position, *, est
 
 def true_bearing_of_radial(radial_deg: float, alignment: Alignment, *, estimated_declination_deg: float | None) -> float:
     """Return the true bearing at the station along which a radial runs. [deg]"""
-    return fold_deg(radial_deg + declination_used(alignment, estimated_declination_deg).declination_deg)
+    return true_from_magnetic_deg(radial_deg, declination_used(alignment, estimated_declination_deg).declination_deg)

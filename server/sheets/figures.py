@@ -10,6 +10,7 @@ from datetime import UTC, datetime, timedelta
 from decimal import ROUND_HALF_UP, Decimal
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
+from server.navigation import three_digits
 from server.navigation.aircraft import FuelUnit
 from server.navigation.alignment import Alignment, AlignmentKind
 from server.navigation.position import Position
@@ -34,11 +35,8 @@ def rounded(value: float, *, decimals: int = 0) -> Decimal:
 
 
 def course(direction_deg: float | None) -> str:
-    """Write a direction with three digits; north is 360. The turn is folded after rounding, so 359.6 is 360 and 0.4 is 360."""
-    if direction_deg is None or not math.isfinite(direction_deg):
-        return MISSING
-    whole = int(rounded(direction_deg)) % 360
-    return f"{whole or 360:03d}"
+    """Write a direction with three digits; north is 360, and so are 359.6 and 0.4."""
+    return three_digits(direction_deg) if direction_deg is not None and math.isfinite(direction_deg) else MISSING
 
 
 def variation(east_deg: float | None) -> str:

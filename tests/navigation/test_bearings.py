@@ -33,3 +33,4 @@ def test_functions_of_directions_take_arrays():
 def test_three_digits_round_half_up():
     """Python's own round() goes to the even digit: 0.5 would be 000 and 2.5 would be 002."""
     assert [three_digits(direction) for direction in (0.5, 1.5, 2.5, 359.5)] == ["001", "002", "003", "360"]
+    assert three_digits(92.49999999999999) == "093"  # 92.5 but for the last bit of a sum
