@@ -155,7 +155,8 @@ def _worst_of_both(first: Stretch, second: Stretch) -> tuple[Finding, ...]:
 
 
 def _needs(finding: Finding) -> float:
-    return finding.lowest_altitude_ft if finding.lowest_altitude_ft is not None else float("-inf")
+    """The altitude that cures it; more than any where none does."""
+    return finding.lowest_altitude_ft if finding.lowest_altitude_ft is not None else float("inf")
 
 
 def reception_in_words(leg: LogLeg, reception: BeaconReception) -> tuple[str, ...]:

@@ -55,6 +55,13 @@ def test_terrain_without_a_ridge_is_the_radio_horizon():
     assert words.cause_in_words(Finding(cause=Cause.TERRAIN, state=ReceptionState.NOT_RECEIVED)) == "below the radio horizon of the station"
 
 
+@pytest.mark.parametrize("cures_ft", [(7000.0, None), (None, 7000.0)])
+def test_no_cure_is_promised_for_neighbours_of_which_one_has_none(cures_ft):
+    parts = tuple(hidden(float(k), k + 1.0, lowest_altitude_ft=cure_ft) for k, cure_ft in enumerate(cures_ft))
+    (told,) = words.reception_in_words(a_log().legs[1], a_reception(KEV, parts))
+    assert "hidden by ground" in told and "cure" not in told
+
+
 def test_neighbours_with_one_state_and_cause_are_told_once_with_the_highest_cure():
     joined = words.joined_by_state(
         (hidden(0.0, 5.0, lowest_altitude_ft=7000.0), hidden(5.0, 9.0, lowest_altitude_ft=9000.0), only_just(9.0, 10.0))
