@@ -13,7 +13,7 @@ import time
 
 import numpy as np
 
-from server.navigation.geodesy import bearings_and_distances
+from server.navigation.geodesy import MEAN_EARTH_RADIUS_M, bearings_and_distances
 from server.navigation.position import Position
 from server.radio.rays import Rays, rays_on_lattice
 from server.radio.sight import CLEAR_DISC_M, lowest_altitudes, place_antenna
