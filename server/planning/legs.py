@@ -17,12 +17,11 @@ from server.navigation import (
     wind_correction,
 )
 from server.planning.clearance import ground_under_leg
-from server.planning.guidance import changeover_nm, guidance_of, guides_of_leg, reception_of
-from server.planning.log import BeaconReception, Guidance, LegWind, LogLeg, LogPoint, Note
+from server.planning.leg_radio import LegCurve, radio_of_leg
+from server.planning.log import LegWind, LogLeg, LogPoint, Note
 from server.planning.materials import Materials
 from server.planning.notes import note_no_heading, notes_of_leg
-from server.planning.profile import VerticalProfile, part_of_profile
-from server.radio import Beacon, ComponentKind, LegPath, LegSurvey, Stretch, best_of, outage_on, survey_leg
+from server.planning.profile import VerticalProfile
 
 SLOWEST_KT = 5.0
 """A leg on which the wind leaves less groundspeed than this is not flown: nobody has fuel for it."""
@@ -49,41 +48,12 @@ class FlownSoFar:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class LegCurve:
-    """The lowest altitude at which one beacon is in sight along one leg, for the section: distances from departure [NM], altitudes [ft]."""
-
-    leg_number: int
-    beacon: Beacon
-    component: ComponentKind
-    survey: LegSurvey
-    start_nm: float
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
 class PlannedLeg:
     """A leg of the log, its curves for the section, and what has been used up at its end."""
 
     leg: LogLeg
     curves: tuple[LegCurve, ...]
     flown: FlownSoFar
-
-
-def survey(
-    beacon: Beacon, component: ComponentKind, path: LegPath, materials: Materials, *, days: tuple[date, ...] | None = None
-) -> LegSurvey:
-    """Ask the radio model about one part of one beacon along a path, on the day of the flight.
-
-    A leg flown over midnight has two ``days``: the one on which the part is notified out of service counts.
-    """
-    part, days = beacon.component(component), days or (materials.on,)
-    return survey_leg(
-        beacon=beacon,
-        component=component,
-        path=path,
-        ground=materials.ground,
-        on=next((day for day in days if part is not None and outage_on(part, day) is not None), days[0]),
-        estimated_declination_deg=materials.estimated_declination_deg(beacon),
-    )
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -109,44 +79,6 @@ def _line(points: tuple[LogPoint, ...], index: int, start_nm: float, materials: 
     middle = position_along(start.position, end.position, leg_track.distance_nm / 2.0)
     variation_deg = materials.variation_at(middle).deg
     return _Line(number=index + 1, start=start, end=end, start_nm=start_nm, track=leg_track, variation_deg=variation_deg)
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
-class _Radio:
-    """The radio side of a leg."""
-
-    guidance: tuple[Guidance, ...]
-    changeover_nm: float | None
-    stretches: tuple[Stretch, ...]
-    receptions: tuple[BeaconReception, ...]
-    curves: tuple[LegCurve, ...]
-
-
-def _radio_side(points: tuple[LogPoint, ...], line: _Line, flight: Flight, days: tuple[date, ...] | None) -> _Radio:
-    materials, length_nm = flight.materials, line.track.distance_nm
-    profile = part_of_profile(flight.profile.points, line.start_nm, line.start_nm + length_nm)
-    path = LegPath(start=line.start.position, end=line.end.position, distance_nm=length_nm, profile=profile)
-    guides = guides_of_leg(points, line.number - 1)
-    guidance = [
-        guidance_of(guide, line.start, line.end, track_magnetic_deg=line.track_magnetic_deg, materials=materials) for guide in guides
-    ]
-    surveys = [survey(guide.beacon, guide.component, path, materials, days=days) for guide in guides]
-    at_nm = None
-    if len(guides) == 2:
-        at_nm = changeover_nm(surveys[0].stretches, surveys[1].stretches)
-        guidance = [replace(guidance[0], to_nm=at_nm), replace(guidance[1], from_nm=at_nm)]
-    with_distance = [guide.beacon for guide in guides if guide.beacon.component(ComponentKind.DISTANCE) is not None]
-    distance_surveys = [survey(beacon, ComponentKind.DISTANCE, path, materials, days=days) for beacon in with_distance]
-    return _Radio(
-        guidance=tuple(guidance),
-        changeover_nm=at_nm,
-        stretches=best_of(*(each.stretches for each in surveys)),
-        receptions=tuple(reception_of(each) for each in surveys + distance_surveys),
-        curves=tuple(
-            LegCurve(leg_number=line.number, beacon=each.beacon, component=each.component, survey=each, start_nm=line.start_nm)
-            for each in surveys
-        ),
-    )
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -207,7 +139,15 @@ def plan_leg(points: tuple[LogPoint, ...], index: int, *, flown: FlownSoFar, fli
     groundspeed_kt = correction.groundspeed_kt if correction is not None else None
     time_min, fuel_l = _time_and_fuel(line, groundspeed_kt, flight)
     flown_after = _after(flown, line.track.distance_nm, time_min, fuel_l)
-    radio = _radio_side(points, line, flight, _days(flown, flown_after))
+    radio = radio_of_leg(
+        points,
+        index,
+        start_nm=line.start_nm,
+        track_magnetic_deg=line.track_magnetic_deg,
+        profile=flight.profile.points,
+        materials=flight.materials,
+        days=_days(flown, flown_after),
+    )
     leg = LogLeg(
         number=line.number,
         start=line.start,

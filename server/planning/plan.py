@@ -11,7 +11,8 @@ import numpy as np
 from server.errors import InputProblem
 from server.navigation import Airfield, Checkpoint, ConicProjection, Route, distance_nm
 from server.persistence import Library, RegionRecord
-from server.planning.legs import Flight, FlownSoFar, LegCurve, plan_leg
+from server.planning.leg_radio import LegCurve
+from server.planning.legs import Flight, FlownSoFar, plan_leg
 from server.planning.log import FuelPlan, LogLeg, LogPoint, NavigationLog, Note, NoteLevel
 from server.planning.materials import Clock, Materials, gather, utc_now
 from server.planning.notes import notes_of_flight

@@ -13,7 +13,7 @@ from datetime import date
 
 from server.navigation import Position, distance_nm
 from server.planning.guidance import guiding_component
-from server.planning.legs import survey
+from server.planning.leg_radio import survey
 from server.planning.log import LogPoint
 from server.planning.materials import Materials
 from server.planning.profile import part_of_profile, vertical_profile

@@ -1,0 +1,91 @@
+"""The radio side of a leg: which beacons guide it, where each is heard, and where to change from one to the other."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from datetime import date
+
+from server.navigation import distance_nm
+from server.planning.guidance import changeover_nm, guidance_of, guides_of_leg, reception_of
+from server.planning.log import BeaconReception, Guidance, LogPoint, ProfilePoint
+from server.planning.materials import Materials
+from server.planning.profile import part_of_profile
+from server.radio import Beacon, ComponentKind, LegPath, LegSurvey, Stretch, best_of, outage_on, survey_leg
+
+
+def survey(
+    beacon: Beacon, component: ComponentKind, path: LegPath, materials: Materials, *, days: tuple[date, ...] | None = None
+) -> LegSurvey:
+    """Ask the radio model about one part of one beacon along a path, on the day of the flight.
+
+    A leg flown over midnight has two ``days``: the one on which the part is notified out of service counts.
+    """
+    part, days = beacon.component(component), days or (materials.on,)
+    return survey_leg(
+        beacon=beacon,
+        component=component,
+        path=path,
+        ground=materials.ground,
+        on=next((day for day in days if part is not None and outage_on(part, day) is not None), days[0]),
+        estimated_declination_deg=materials.estimated_declination_deg(beacon),
+    )
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class LegCurve:
+    """The lowest altitude at which one beacon is in sight along one leg, for the section: distances from departure [NM], altitudes [ft]."""
+
+    leg_number: int
+    beacon: Beacon
+    component: ComponentKind
+    survey: LegSurvey
+    start_nm: float
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class LegRadio:
+    """The radio side of a leg."""
+
+    guidance: tuple[Guidance, ...]
+    changeover_nm: float | None
+    stretches: tuple[Stretch, ...]
+    receptions: tuple[BeaconReception, ...]
+    curves: tuple[LegCurve, ...]
+
+
+def radio_of_leg(
+    points: tuple[LogPoint, ...],
+    index: int,
+    *,
+    start_nm: float,
+    track_magnetic_deg: float | None,
+    profile: tuple[ProfilePoint, ...],
+    materials: Materials,
+    days: tuple[date, ...] | None,
+) -> LegRadio:
+    """Find the guides of the leg points[index] to points[index + 1], survey them, and choose where to change from one to the other.
+
+    ``start_nm`` is the distance of the leg's start from departure; ``days`` as for ``survey``.
+    """
+    start, end = points[index], points[index + 1]
+    length_nm = distance_nm(start.position, end.position)
+    altitudes = part_of_profile(profile, start_nm, start_nm + length_nm)
+    path = LegPath(start=start.position, end=end.position, distance_nm=length_nm, profile=altitudes)
+    guides = guides_of_leg(points, index)
+    guidance = [guidance_of(guide, start, end, track_magnetic_deg=track_magnetic_deg, materials=materials) for guide in guides]
+    surveys = [survey(guide.beacon, guide.component, path, materials, days=days) for guide in guides]
+    at_nm = None
+    if len(guides) == 2:
+        at_nm = changeover_nm(surveys[0].stretches, surveys[1].stretches)
+        guidance = [replace(guidance[0], to_nm=at_nm), replace(guidance[1], from_nm=at_nm)]
+    with_distance = [guide.beacon for guide in guides if guide.beacon.component(ComponentKind.DISTANCE) is not None]
+    distance_surveys = [survey(beacon, ComponentKind.DISTANCE, path, materials, days=days) for beacon in with_distance]
+    return LegRadio(
+        guidance=tuple(guidance),
+        changeover_nm=at_nm,
+        stretches=best_of(*(each.stretches for each in surveys)),
+        receptions=tuple(reception_of(each) for each in surveys + distance_surveys),
+        curves=tuple(
+            LegCurve(leg_number=index + 1, beacon=each.beacon, component=each.component, survey=each, start_nm=start_nm) for each in surveys
+        ),
+    )
