@@ -1,6 +1,7 @@
 """Geodesics on the WGS 84 ellipsoid: distance, direction, points along a leg.
 
-The only place where latitude, longitude turns into the longitude, latitude order of pyproj, and an azimuth into a bearing.
+Here latitude, longitude turns into the longitude, latitude order of pyproj, and an azimuth into a bearing; else only in
+projection.py (charts) and in server/terrain (files).
 Straight means the geodesic everywhere; nothing here is spherical, save the step that finds the foot of a perpendicular.
 """
 

@@ -10,6 +10,15 @@ import numpy as np
 UNKNOWN_BELOW_M = -32000.0
 """A post is unknown unless it is greater than this: catches the -32768 of integer tiles and NaN alike."""
 
+ON_POST = 1e-7
+"""An index this close to a whole number is that number: the miss is rounding (0.01 mm on 3-second posts)."""
+
+
+def on_post(index):
+    """Take an index into posts that misses a whole number only by rounding as that whole number. Scalars or arrays."""
+    nearest = np.rint(index)
+    return np.where(np.abs(index - nearest) < ON_POST, nearest, index)
+
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class GridWindow:

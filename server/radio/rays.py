@@ -11,12 +11,11 @@ import numpy as np
 
 from server.navigation.geodesy import destinations
 from server.navigation.position import Position
-from server.radio.ground import GridWindow, Ground
+from server.radio.ground import GridWindow, Ground, on_post
 
 _NODE_SPACING_M = 4_000.0  # a straight chord on the lattice leaves the geodesic by less than 2 m up to 80 degrees of latitude
 _HIGHEST_LATITUDE_DEG = 89.0  # beyond it meridians are too close for a lattice of degrees: unknown
 _WINDOW_MARGIN_DEG = 0.01
-_ON_LINE = 1e-7  # a place this near to a line of posts, in steps, lies on it: the rest is rounding
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -45,8 +44,8 @@ def rays_on_lattice(start: Position, bearing_true_deg: np.ndarray, length_m: np.
     if window is None:
         nowhere = np.full(part.size, np.nan)
         return Rays(posts=np.empty((0, 0), np.float32), row=nowhere, column=nowhere, distance_m=distance_m, first_node=first_node)
-    row = np.where(on_lattice, _snapped((window.north_lat_deg - lat_deg) / window.step_lat_deg), np.nan)
-    column = np.where(on_lattice, _snapped((lon_deg - window.west_lon_deg) / window.step_lon_deg), np.nan)
+    row = np.where(on_lattice, on_post((window.north_lat_deg - lat_deg) / window.step_lat_deg), np.nan)
+    column = np.where(on_lattice, on_post((lon_deg - window.west_lon_deg) / window.step_lon_deg), np.nan)
     return Rays(posts=np.ascontiguousarray(window.posts), row=row, column=column, distance_m=distance_m, first_node=first_node)
 
 
@@ -60,9 +59,3 @@ def _window(ground: Ground, lat_deg: np.ndarray, lon_deg: np.ndarray) -> GridWin
         west_deg=float(lon_deg.min()) - _WINDOW_MARGIN_DEG,
         east_deg=float(lon_deg.max()) + _WINDOW_MARGIN_DEG,
     )
-
-
-def _snapped(place: np.ndarray) -> np.ndarray:
-    """Move lattice places that miss a line of posts only by rounding onto it."""
-    line = np.rint(place)
-    return np.where(np.abs(place - line) < _ON_LINE, line, place)

@@ -8,8 +8,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from server.radio.ground import UNKNOWN_BELOW_M, GridWindow
-from server.terrain.lattice import Lattice, bilinear, bilinear_lattice, on_post, span
+from server.radio.ground import UNKNOWN_BELOW_M, GridWindow, on_post
+from server.terrain.lattice import Lattice, bilinear, bilinear_lattice, span
 
 ROWS_AT_A_TIME = 256
 

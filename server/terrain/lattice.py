@@ -7,10 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from server.radio.ground import UNKNOWN_BELOW_M
-
-ON_POST = 1e-7
-"""An index this close to a whole number is that number: the miss is rounding (0.01 mm on 3-second posts)."""
+from server.radio.ground import ON_POST, UNKNOWN_BELOW_M, on_post
 
 SAME_LATTICE = 0.01
 """Two sheets share a lattice when their posts miss each other by less than this part of a step: file headers are rounded."""
@@ -78,12 +75,6 @@ class Lattice:
         miss_lon = (self.west_lon_deg - other.west_lon_deg) / self.step_lon_deg
         misses = (drift_lat, drift_lon, abs(miss_lat - round(miss_lat)), abs(miss_lon - round(miss_lon)))
         return max(misses) < SAME_LATTICE
-
-
-def on_post(index: np.ndarray | float) -> np.ndarray:
-    """Take an index that misses a whole number only by rounding as that whole number."""
-    nearest = np.rint(index)
-    return np.where(np.abs(index - nearest) < ON_POST, nearest, index)
 
 
 def span(first: float, last: float, count: int) -> tuple[int, int] | None:

@@ -14,8 +14,9 @@ import numpy as np
 from pyproj import CRS, Geod, Transformer
 from pyproj.exceptions import ProjError
 
+from server.radio.ground import on_post
 from server.terrain.join import join
-from server.terrain.lattice import Lattice, bilinear, on_post
+from server.terrain.lattice import Lattice, bilinear
 from server.terrain.sheet import ROWS_AT_A_TIME, FileRefused, Projection, Scale, Sheet, lay_down
 
 WGS84 = CRS.from_user_input("OGC:CRS84")
