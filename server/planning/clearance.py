@@ -23,11 +23,12 @@ _STEPS_ASIDE = round(CORRIDOR_NM / _STEP_NM)
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class GroundUnderLeg:
-    """Highest known ground within the corridor [ft], whether all of it is known, and where the path meets the ground (NM from the leg's
-    start; None when it does not)."""
+    """Highest known ground within the corridor [ft], whether all of it is known, where the planned path first comes within the margin of
+    ground in the corridor, and where it meets the ground under it (NM from the leg's start; None when it does not)."""
 
     highest_ft: float | None
     all_known: bool
+    close_nm: float | None
     meets_ground_nm: float | None
 
 
@@ -46,10 +47,13 @@ def ground_under_leg(
     along_nm = start_nm + distances_nm
     planned_ft = np.interp(along_nm, [point.distance_nm for point in profile], [point.altitude_ft for point in profile])
     en_route = (along_nm >= AIRFIELD_NM) & (along_nm <= total_nm - AIRFIELD_NM)
-    hits = np.flatnonzero(en_route & (elevations_ft[:, _STEPS_ASIDE] >= planned_ft))  # unknown ground is no hit: a note of its own tells it
+    # unknown ground is no hit: a note of its own tells it
+    close = np.flatnonzero(en_route & (elevations_ft > planned_ft[:, None] - MARGIN_FT).any(axis=1))
+    hits = np.flatnonzero(en_route & (elevations_ft[:, _STEPS_ASIDE] >= planned_ft))
     return GroundUnderLeg(
         highest_ft=float(known.max()) if known.size else None,
         all_known=known.size == elevations_ft.size,
+        close_nm=float(distances_nm[close[0]]) if close.size else None,
         meets_ground_nm=float(distances_nm[hits[0]]) if hits.size else None,
     )
 

@@ -113,6 +113,12 @@ def _ground_notes(leg: LogLeg, under: GroundUnderLeg, materials: Materials) -> l
             f"{leg.altitude_ft:,.0f} ft leaves less than {MARGIN_FT:,.0f} ft above it. Obstacles are not known to Beaconry."
         )
         notes.append(_note("low-above-ground", NoteLevel.WARNING, text, number))
+    elif under.close_nm is not None and under.meets_ground_nm is None:
+        text = (
+            f"In the climb or descent leg {number} has less than {MARGIN_FT:,.0f} ft over ground within {CORRIDOR_NM:.0f} NM, "
+            f"first {under.close_nm:.1f} NM after its start. Obstacles are not known to Beaconry."
+        )
+        notes.append(_note("low-above-ground", NoteLevel.WARNING, text, number))
     if not under.all_known:
         text = f"The ground under leg {number} is not wholly known: neither the height above it nor reception over it is checked there."
         notes.append(_note("ground-unknown", NoteLevel.WARNING, text, number))

@@ -327,6 +327,24 @@ def test_a_summit_beside_the_track_is_the_highest_ground_of_the_leg():
     assert "The ground within 4 NM of leg 2 rises to" in note.message
 
 
+def test_ground_close_below_the_climb_is_told_though_the_planned_altitude_clears_it():
+    # 480 ft a mile up: a ridge of 1,640 ft across the way 4.35 NM after take-off (0.1 deg of longitude) is passed at 2,090 ft.
+    ground = level(0.0)
+    ground.posts[:, round(0.6 * 120) : round(0.65 * 120) + 1] = 500.0
+    log = planned(over(AAA), ground=ground)
+    note = next(note for note in log.legs[0].notes if note.code == "low-above-ground")
+    assert "In the climb or descent leg 1 has less than 1,000 ft over ground within 4 NM, first" in note.message
+    stated_nm = float(note.message.split("first ")[1].split(" NM")[0])
+    assert stated_nm == pytest.approx(4.35, abs=0.4)  # the flank before the ridge is one step of the posts wide, 0.36 NM
+    assert "low-above-ground" not in codes(planned(over(AAA)))
+
+
+def test_a_route_too_short_for_its_altitude_is_measured_at_the_height_it_gets_to():
+    start, end = leg_centred(90.0, 10.0)  # climb meets descent at 2,462 ft
+    assert "low-above-ground" in codes(planned(start=start, end=end, ground=level(400.0)))
+    assert "low-above-ground" not in codes(planned(start=start, end=end, ground=level(0.0)))
+
+
 def test_ground_beyond_the_corridor_does_not_count():
     ground = level(100.0)
     ground.posts[: round((45.0 - 43.75) * 120), :] = 2500.0  # from 9 NM north of the track on
