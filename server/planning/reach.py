@@ -100,6 +100,8 @@ def judge_leg(start: Stop, end: Stop, *, altitude_ft: float, cruise_tas_kt: floa
     if judged.path.distance_nm > LONGEST_LEG_NM:
         return Verdict(state=ReceptionState.NOT_RECEIVED, reason=f"{judged.path.distance_nm:.0f} NM is beyond any published range")
     if sum(greatest_reach_nm(beacon, part) for beacon, part in guides) < judged.path.distance_nm:
+        if not all(_publishes_reach(beacon, part) for beacon, part in guides):
+            return Verdict(state=ReceptionState.UNKNOWN, reason=REASONS[Cause.CLASS_UNKNOWN])
         return Verdict(state=ReceptionState.NOT_RECEIVED, reason="longer than the published ranges reach")
     return _verdict(judged, [survey(beacon, part, judged.path, materials).stretches for beacon, part in guides])
 
@@ -124,6 +126,11 @@ def greatest_reach_nm(beacon: Beacon, kind: ComponentKind) -> float:
     if part.coverage:
         return max(sector.range_nm for sector in part.coverage)
     return greatest_range_nm(part.service_class or smallest_class(kind))
+
+
+def _publishes_reach(beacon: Beacon, kind: ComponentKind) -> bool:
+    part = beacon.component(kind)
+    return part is None or bool(part.coverage) or part.service_class is not None
 
 
 def _part_that_counts(start: Stop, end: Stop, *, altitude_ft: float, cruise_tas_kt: float | None, materials: Materials) -> _Judged:

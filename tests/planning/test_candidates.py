@@ -63,6 +63,13 @@ def test_what_terrain_alone_does_not_explain_has_no_cure(shelf: Library):
     assert candidate.curing_altitude_ft is None  # the field lies 43.5 NM away, beyond the 40 NM of class L
 
 
+def test_a_beacon_without_a_class_is_unknown_far_away_and_not_simply_out_of_range(shelf: Library):
+    unstated = replace(DIRECT, components=(a_part(ComponentKind.AZIMUTH, coverage=()),))
+    (candidate,) = candidates(shelf, unstated)  # 43.5 NM away; the smallest class that it may have reaches 25 NM (AIM TBL 1-1-1)
+    assert candidate.verdict == "unknown"
+    assert candidate.reason.endswith(REASONS[Cause.CLASS_UNKNOWN])
+
+
 @pytest.mark.parametrize(
     ("part", "reason"),
     [
