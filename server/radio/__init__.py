@@ -12,6 +12,8 @@ from server.radio.beacon import (
     UnusableSector,
 )
 from server.radio.channels import DmePair, channel_for_vor_khz, dme_pair, is_vor_khz, parse_channel, vor_khz_for_channel
+from server.radio.diffraction import Polarisation
+from server.radio.field_strength import Emission, FieldStrength, Margins, emission_of, margins_along, predicted
 from server.radio.ground import UNKNOWN_BELOW_M, GridWindow, Ground
 from server.radio.horizon import radio_horizon_nm
 from server.radio.leg_view import LegPath
@@ -33,12 +35,16 @@ __all__ = [
     "ComponentStatus",
     "CoverageSector",
     "DmePair",
+    "Emission",
+    "FieldStrength",
     "Finding",
     "GridWindow",
     "Ground",
     "LegPath",
     "LegSurvey",
+    "Margins",
     "Outage",
+    "Polarisation",
     "ReceptionState",
     "Ridge",
     "ServiceClass",
@@ -49,6 +55,7 @@ __all__ = [
     "best_of",
     "channel_for_vor_khz",
     "dme_pair",
+    "emission_of",
     "first_heard_nm",
     "greatest_range_nm",
     "in_arc",
@@ -57,9 +64,11 @@ __all__ = [
     "leg_usable",
     "lost_nm",
     "lowest_altitudes",
+    "margins_along",
     "outage_on",
     "parse_channel",
     "place_antenna",
+    "predicted",
     "radio_horizon_nm",
     "severity",
     "sight_line",

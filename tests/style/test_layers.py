@@ -106,8 +106,8 @@ assert dict(os.environ) == before, "an import changed the environment"
 assert "numba" not in sys.modules, "numba is loaded when the radio model is first asked"
 assert "rasterio" not in sys.modules, "rasterio is loaded when a GeoTIFF is first met"
 """
-LATE = ("._kernels", "._diffraction_kernels", ".geotiff")
-"""The modules that load what takes long; others import them inside the function that needs them."""
+LATE = ("_kernels", ".geotiff")
+"""Ends of the names of modules that load what takes long; others import them inside the function that needs them."""
 
 
 def test_importing_has_no_effect_and_loads_nothing_slow(tmp_path: Path):
