@@ -14,12 +14,12 @@ import numpy as np
 
 from server.navigation import PointKind, Route, RoutePoint, bearings_and_distances, distance_nm
 from server.persistence import Library
-from server.planning.guidance import guiding_component
+from server.planning.guidance import gaps, guiding_component
 from server.planning.materials import Clock, Materials, gather, utc_now
-from server.planning.plan import cruise_tas_of, planned_altitude_ft
+from server.planning.plan import cruise_tas_of, plan, planned_altitude_ft
 from server.planning.points import resolve_points
 from server.planning.reach import LONGEST_LEG_NM, Stop, Verdict, judge_leg, stop_at
-from server.radio import ComponentKind, ReceptionState, status_findings
+from server.radio import Beacon, ComponentKind, ReceptionState, status_findings
 from server.terrain import TerrainStore
 
 HIGHEST_TRIED_FT = 17_500.0
@@ -55,19 +55,35 @@ def build_chain(library: Library, terrain_store: TerrainStore, route: int | Rout
     legs = _Legs(stops, materials, altitude_ft)
     chain = _shortest(legs, away_nm)
     if chain:
-        points = tuple(_as_point(stops[index]) for index in chain[1:-1])
+        route = replace(materials.route, points=tuple(_as_point(stops[index]) for index in chain[1:-1]))
         names = " - ".join(stops[index].name for index in chain)
         length_nm = sum(away_nm[start, end] for start, end in pairwise(chain))
-        text = f"{names}: {length_nm:.1f} NM, every leg received at {altitude_ft:,.0f} ft. {len(legs.judged)} legs were checked."
-        return ChainResult(found=True, route=replace(materials.route, points=points), explanation=text, legs_checked=len(legs.judged))
+        text = f"{names}: {length_nm:.1f} NM, {away_nm[0, legs.goal]:.1f} direct. {_as_flown(replace(materials, route=route))}"
+        return ChainResult(found=True, route=route, explanation=text, legs_checked=len(legs.judged))
     higher_ft, checked = _higher(stops, away_nm, materials, altitude_ft)
     return ChainResult(
         found=False,
         route=materials.route,
-        explanation=_why_none(legs, away_nm, higher_ft),
+        explanation=_why_none(legs, away_nm, higher_ft, materials),
         legs_checked=len(legs.judged) + checked,
         higher_altitude_ft=higher_ft,
     )
+
+
+def _as_flown(materials: Materials) -> str:
+    """What the chain comes to when it is flown, climb and descent included."""
+    log = plan(materials).log
+    altitude_ft = planned_altitude_ft(materials.route)
+    parts = [f"Every leg is received at {altitude_ft:,.0f} ft."]
+    highest_ft = max(point.altitude_ft for point in log.profile)
+    if highest_ft < altitude_ft - 1.0:
+        parts = [f"The way is too short to reach {altitude_ft:,.0f} ft: it is flown up to {highest_ft:,.0f} ft."]
+    without_nm = sum(to_nm - from_nm for leg in log.legs for from_nm, to_nm in gaps(leg.stretches))
+    if without_nm > 0.0:
+        parts.append(f"In climb and descent {without_nm:.1f} NM are flown without guidance: the log says where.")
+    if materials.aircraft is None:
+        parts.append("Climb and descent are not looked at: no aircraft is chosen.")
+    return " ".join(parts)
 
 
 def _as_point(stop: Stop) -> RoutePoint:
@@ -79,15 +95,23 @@ def _stops(materials: Materials) -> tuple[Stop, ...]:
     """Departure first, destination last, between them every beacon that a VOR receiver can use that day."""
     ends = resolve_points(replace(materials, route=replace(materials.route, points=())))
     first, last = (stop_at(point, on_ground=True) for point in ends)
-    longest_nm = DETOUR_FACTOR * distance_nm(first.position, last.position) + DETOUR_NM
     beacons = (
         Stop(position=beacon.position, name=beacon.ident, elevation_ft=beacon.elevation_ft, beacon=beacon)
-        for beacon in materials.beacons.values()
+        for beacon in _on_the_way(materials, first, last)
         if guiding_component(beacon) is ComponentKind.AZIMUTH
         and not status_findings(beacon=beacon, kind=ComponentKind.AZIMUTH, on=materials.on)
-        and distance_nm(first.position, beacon.position) + distance_nm(beacon.position, last.position) <= longest_nm
     )
     return (first, *beacons, last)
+
+
+def _on_the_way(materials: Materials, first: Stop, last: Stop) -> list[Beacon]:
+    """The beacons that do not lie too far off the way from departure to destination."""
+    longest_nm = DETOUR_FACTOR * distance_nm(first.position, last.position) + DETOUR_NM
+    return [
+        beacon
+        for beacon in materials.beacons.values()
+        if distance_nm(first.position, beacon.position) + distance_nm(beacon.position, last.position) <= longest_nm
+    ]
 
 
 def _distances_nm(stops: tuple[Stop, ...]) -> np.ndarray:
@@ -159,12 +183,20 @@ def _higher(stops: tuple[Stop, ...], away_nm: np.ndarray, materials: Materials, 
     return None, checked
 
 
-def _why_none(legs: _Legs, away_nm: np.ndarray, higher_ft: float | None) -> str:
-    """Say what stops the chain and what would help."""
+def _why_none(legs: _Legs, away_nm: np.ndarray, higher_ft: float | None, materials: Materials) -> str:
+    """Say what would help, and what stops the chain."""
     stops, goal, beacons = legs.stops, legs.goal, range(1, legs.goal)
+    by_hand = _ndbs(materials, stops[0], stops[goal])
     if not beacons:
-        return "There is no chain: no beacon near the way has an azimuth that is on the air and that a VOR receiver can use."
+        parts = ["There is no chain: no beacon near the way has an azimuth that is on the air and that a VOR receiver can use."]
+        return " ".join((*parts, *by_hand))
     parts = [f"There is no chain at {legs.altitude_ft:,.0f} ft whose every leg is received."]
+    if higher_ft is not None:
+        parts.append(f"At {higher_ft:,.0f} ft there is one.")
+    else:
+        parts.append(f"Up to {HIGHEST_TRIED_FT:,.0f} ft there is none: choose the beacons by hand, or fly part of the way by eye.")
+    if not materials.region.ground_fingerprint:
+        parts.append("No terrain is loaded for this region, so nothing is called received: load its terrain.")
     if not any(legs.received(0, beacon) for beacon in beacons):
         parts.append(f"No beacon is received from {stops[0].name} after the climb.")
         failed = [(0, beacon) for beacon in beacons]
@@ -177,10 +209,12 @@ def _why_none(legs: _Legs, away_nm: np.ndarray, higher_ft: float | None) -> str:
     start, end = min(failed, key=lambda leg: away_nm[leg])
     verdict = legs.judged[start, end]
     cure_ft = verdict.curing_altitude_ft
-    cure = f"; above {math.ceil(cure_ft / 100.0) * 100:,} ft no terrain hides it" if cure_ft is not None else ""
+    cure = f"; from {math.ceil(cure_ft / 100.0) * 100:,} ft up no terrain would hide it" if cure_ft is not None else ""
     parts.append(f"Nearest: {stops[start].name} to {stops[end].name}, {verdict.reason}{cure}.")
-    if higher_ft is not None:
-        parts.append(f"At {higher_ft:,.0f} ft there is one.")
-    else:
-        parts.append(f"Up to {HIGHEST_TRIED_FT:,.0f} ft there is none: choose the beacons by hand, or fly part of the way by eye.")
-    return " ".join(parts)
+    return " ".join((*parts, *by_hand))
+
+
+def _ndbs(materials: Materials, first: Stop, last: Stop) -> list[str]:
+    """Chains are made of VORs; name the NDBs a pilot might choose by hand."""
+    near = [beacon.ident for beacon in _on_the_way(materials, first, last) if guiding_component(beacon) is ComponentKind.BEARING]
+    return [f"The search uses VORs only; NDBs to choose by hand: {', '.join(near)}."] if near else []

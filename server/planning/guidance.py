@@ -12,6 +12,7 @@ from server.planning.log import BeaconReception, Guidance, LogPoint, Sense
 from server.planning.materials import Materials
 from server.radio import (
     Beacon,
+    Cause,
     ComponentKind,
     LegSurvey,
     ReceptionState,
@@ -122,6 +123,14 @@ def guidance_of(guide: Guide, start: LogPoint, end: LogPoint, *, track_magnetic_
 def dependable(stretch: Stretch) -> bool:
     """Whether a pilot may count on the beacon here: received or marginal, or just passing overhead."""
     return state_apart_from_cone(stretch) in (ReceptionState.RECEIVED, ReceptionState.MARGINAL)
+
+
+OFF_THE_AIR = (Cause.OUTAGE, Cause.OUT_OF_SERVICE, Cause.WITHDRAWN, Cause.NOT_FOR_VOR_RECEIVER, Cause.NO_SUCH_COMPONENT)
+
+
+def off_the_air(stretches: tuple[Stretch, ...]) -> bool:
+    """Whether the beacon's own records rule it out for the whole leg: then there is nothing to tune, to set or to change over to."""
+    return bool(stretches) and all(any(stretch.has(cause) for cause in OFF_THE_AIR) for stretch in stretches)
 
 
 GAP_NM = 0.5

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 
 from server.navigation import distance_nm
-from server.planning.guidance import changeover_nm, guidance_of, guides_of_leg, reception_of
+from server.planning.guidance import changeover_nm, guidance_of, guides_of_leg, off_the_air, reception_of
 from server.planning.log import BeaconReception, Guidance, LogPoint, ProfilePoint
 from server.planning.materials import Materials
 from server.planning.profile import part_of_profile
@@ -65,15 +65,18 @@ def radio_of_leg(
 ) -> LegRadio:
     """Find the guides of the leg points[index] to points[index + 1], survey them, and choose where to change from one to the other.
 
+    A beacon that is off the air that day guides nothing; its reception is told all the same.
     ``start_nm`` is the distance of the leg's start from departure; ``days`` as for ``survey``.
     """
     start, end = points[index], points[index + 1]
     length_nm = distance_nm(start.position, end.position)
     altitudes = part_of_profile(profile, start_nm, start_nm + length_nm)
     path = LegPath(start=start.position, end=end.position, distance_nm=length_nm, profile=altitudes)
-    guides = guides_of_leg(points, index)
+    asked = [(guide, survey(guide.beacon, guide.component, path, materials, days=days)) for guide in guides_of_leg(points, index)]
+    silent = [each for _, each in asked if off_the_air(each.stretches)]
+    guides = [guide for guide, each in asked if each not in silent]
+    surveys = [each for _, each in asked if each not in silent]
     guidance = [guidance_of(guide, start, end, track_magnetic_deg=track_magnetic_deg, materials=materials) for guide in guides]
-    surveys = [survey(guide.beacon, guide.component, path, materials, days=days) for guide in guides]
     at_nm = None
     if len(guides) == 2:
         at_nm = changeover_nm(surveys[0].stretches, surveys[1].stretches)
@@ -83,8 +86,8 @@ def radio_of_leg(
     return LegRadio(
         guidance=tuple(guidance),
         changeover_nm=at_nm,
-        stretches=best_of(*(each.stretches for each in surveys)),
-        receptions=tuple(reception_of(each) for each in surveys + distance_surveys),
+        stretches=best_of(*(each.stretches for each in surveys or silent)),
+        receptions=tuple(reception_of(each) for each in (*surveys, *silent, *distance_surveys)),
         curves=tuple(
             LegCurve(leg_number=index + 1, beacon=each.beacon, component=each.component, survey=each, start_nm=start_nm) for each in surveys
         ),

@@ -178,7 +178,7 @@ def plan_leg(points: tuple[LogPoint, ...], index: int, *, flown: FlownSoFar, fli
         notes=(),
     )
     no_heading = (flying.note,) if flying.note is not None else ()
-    notes = (*no_heading, *notes_of_leg(leg, under, flight.materials))
+    notes = (*no_heading, *notes_of_leg(leg, under, flight.profile, flight.materials))
     return PlannedLeg(leg=replace(leg, notes=notes), curves=radio.curves, flown=flown_after)
 
 

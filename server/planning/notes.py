@@ -8,11 +8,11 @@ from __future__ import annotations
 from server.errors import ProjectError
 from server.navigation import Airfield, LevelRule, cruising_level_advice, difference_deg, three_digits
 from server.planning.clearance import CORRIDOR_NM, MARGIN_FT, GroundUnderLeg
-from server.planning.guidance import gaps, heard_after_nm
+from server.planning.guidance import OFF_THE_AIR, gaps, heard_after_nm, off_the_air
 from server.planning.log import FuelPlan, LogLeg, Note, NoteLevel
 from server.planning.materials import Materials
-from server.planning.profile import VerticalProfile
-from server.radio import ComponentKind
+from server.planning.profile import CIRCUIT_HEIGHT_FT, VerticalProfile
+from server.radio import Cause, ComponentKind, ReceptionState, Stretch
 
 
 def note_no_heading(number: int, names: str, problem: ProjectError) -> Note:
@@ -20,9 +20,15 @@ def note_no_heading(number: int, names: str, problem: ProjectError) -> Note:
     return _note("no-heading", NoteLevel.STOP, f"Leg {number}, {names}: {problem.message}", number)
 
 
-def notes_of_leg(leg: LogLeg, under: GroundUnderLeg, materials: Materials) -> tuple[Note, ...]:
+def notes_of_leg(leg: LogLeg, under: GroundUnderLeg, profile: VerticalProfile, materials: Materials) -> tuple[Note, ...]:
     """All remarks on one leg, gravest first."""
-    notes = [*_guidance_notes(leg), *_changeover_notes(leg), *_ground_notes(leg, under, materials), *_level_notes(leg, under, materials)]
+    notes = [
+        *_guidance_notes(leg),
+        *_changeover_notes(leg),
+        *_ground_notes(leg, under, materials),
+        *_profile_of_leg_notes(leg, profile),
+        *_level_notes(leg, under, materials),
+    ]
     return gravest_first(notes)
 
 
@@ -41,7 +47,16 @@ def _guidance_notes(leg: LogLeg) -> list[Note]:
     if leg.track_true_deg is None:
         text = f"Leg {number} has no length: {leg.start.name} and {leg.end.name} are one place. There is nothing to steer."
         return [_note("leg-without-length", NoteLevel.ADVICE, text, number)]
-    if not leg.guidance:
+    silent = [reception for reception in leg.receptions if off_the_air(reception.stretches)]
+    for reception in silent:
+        ident, why = reception.beacon.ident, _why_off(reception.stretches[0])
+        if leg.guidance and not gaps(leg.stretches):
+            text = f"{ident} is {why}: fly the whole of leg {number} on {leg.guidance[0].beacon.ident}."
+            notes.append(_note("off-the-air", NoteLevel.WARNING, text, number))
+        else:
+            text = f"Leg {number} needs {ident}, and {ident} is {why}. Choose another beacon, or another day."
+            notes.append(_note("off-the-air", NoteLevel.STOP, text, number))
+    if not leg.guidance and not silent:
         text = f"No beacon of the route guides leg {number}: it lies on no radial. Fly heading and time, and look out."
         notes.append(_note("no-guidance", NoteLevel.WARNING, text, number))
     for from_nm, to_nm in gaps(leg.stretches):
@@ -67,6 +82,17 @@ def _guidance_notes(leg: LogLeg) -> list[Note]:
             text = f"{guidance.beacon.ident} is an NDB: it has no failure flag. Listen to its ident all the time you use it."
             notes.append(_note("ndb-no-flag", NoteLevel.ADVICE, text, number))
     return notes
+
+
+def _why_off(stretch: Stretch) -> str:
+    words = {
+        Cause.OUTAGE: "notified out of service on that day",
+        Cause.OUT_OF_SERVICE: "out of service",
+        Cause.WITHDRAWN: "withdrawn from service",
+        Cause.NOT_FOR_VOR_RECEIVER: "no station for a VOR receiver",
+        Cause.NO_SUCH_COMPONENT: "a station without the part that guides",
+    }
+    return next(words[cause] for cause in OFF_THE_AIR if stretch.has(cause))
 
 
 def _changeover_notes(leg: LogLeg) -> list[Note]:
@@ -95,7 +121,9 @@ def _why_not_half_way(leg: LogLeg, half_way_nm: float) -> str:
         heard_nm = heard_after_nm(ahead.stretches, leg.changeover_nm)
         return f"{ahead.beacon.ident} is not heard {f'before {heard_nm:.1f} NM' if heard_nm is not None else 'on this leg'}"
     if leg.changeover_nm > 0.0:
-        return f"{behind.beacon.ident} is lost at {leg.changeover_nm:.1f} NM"
+        after = next((stretch for stretch in behind.stretches if stretch.to_nm > leg.changeover_nm + 1e-6), behind.stretches[-1])
+        how = "is not known to be heard beyond" if after.state is ReceptionState.UNKNOWN else "is lost at"
+        return f"{behind.beacon.ident} {how} {leg.changeover_nm:.1f} NM"
     heard_nm = heard_after_nm(behind.stretches, 0.0)
     return f"{behind.beacon.ident} is not heard {f'before {heard_nm:.1f} NM' if heard_nm is not None else 'on this leg'}"
 
@@ -108,9 +136,11 @@ def _ground_notes(leg: LogLeg, under: GroundUnderLeg, materials: Materials) -> l
         )
         notes.append(_note("path-meets-ground", NoteLevel.STOP, text, number))
     if under.highest_ft is not None and leg.altitude_ft < under.highest_ft + MARGIN_FT:
+        below = leg.altitude_ft <= under.highest_ft
+        margin = "is not even as high" if below else f"leaves less than {MARGIN_FT:,.0f} ft above it"
         text = (
             f"The ground within {CORRIDOR_NM:.0f} NM of leg {number} rises to {under.highest_ft:,.0f} ft: "
-            f"{leg.altitude_ft:,.0f} ft leaves less than {MARGIN_FT:,.0f} ft above it. Obstacles are not known to Beaconry."
+            f"{leg.altitude_ft:,.0f} ft {margin}. Obstacles are not known to Beaconry."
         )
         notes.append(_note("low-above-ground", NoteLevel.WARNING, text, number))
     elif under.close_nm is not None and under.meets_ground_nm is None:
@@ -123,6 +153,31 @@ def _ground_notes(leg: LogLeg, under: GroundUnderLeg, materials: Materials) -> l
         text = f"The ground under leg {number} is not wholly known: neither the height above it nor reception over it is checked there."
         notes.append(_note("ground-unknown", NoteLevel.WARNING, text, number))
     return notes
+
+
+def _profile_of_leg_notes(leg: LogLeg, profile: VerticalProfile) -> list[Note]:
+    """Where on this leg the climb ends and the descent begins."""
+    end_nm, notes = leg.start_nm + leg.distance_nm, []
+    level_nm, down_nm = profile.climb_nm, profile.points[-1].distance_nm - profile.descent_nm
+    reached = f"{profile.reached_altitude_ft:,.0f} ft"
+    if profile.climb_nm > 0.0 and leg.start_nm < level_nm <= end_nm:
+        text = f"Level at {reached} {level_nm - leg.start_nm:.1f} NM into leg {leg.number}."
+        notes.append(_note("top-of-climb", NoteLevel.ADVICE, text, leg.number))
+    if profile.descent_nm > 0.0 and leg.start_nm <= down_nm < end_nm:
+        into_nm, down_to_ft = down_nm - leg.start_nm, profile.points[-1].altitude_ft
+        text = (
+            f"Start down from {reached} {into_nm:.1f} NM into leg {leg.number}{_minutes_into(leg, into_nm)}, to be at {down_to_ft:,.0f} ft "
+            f"over the destination, {CIRCUIT_HEIGHT_FT:,.0f} ft above it."
+        )
+        notes.append(_note("top-of-descent", NoteLevel.ADVICE, text, leg.number))
+    return notes
+
+
+def _minutes_into(leg: LogLeg, into_nm: float) -> str:
+    if leg.time_min is None or leg.distance_nm == 0.0:
+        return ""
+    minutes = leg.time_min * into_nm / leg.distance_nm
+    return f" ({int(minutes // 60)}:{int(minutes % 60):02d})"
 
 
 def _level_notes(leg: LogLeg, under: GroundUnderLeg, materials: Materials) -> list[Note]:
@@ -165,7 +220,11 @@ def _missing_notes(materials: Materials, cruise_tas_kt: float | None) -> list[No
         text = f"No date and time given: variation and outages are those of {materials.on.isoformat()}."
         notes.append(_note("no-date", NoteLevel.WARNING, text))
     if materials.aircraft is None:
-        notes.append(_note("no-aircraft", NoteLevel.WARNING, "No aircraft chosen: there is no heading, time or fuel."))
+        text = (
+            "No aircraft chosen: there is no heading, time or fuel, and no climb or descent. "
+            "Reception near the airfields is told for the planned altitude, which the flight does not have there."
+        )
+        notes.append(_note("no-aircraft", NoteLevel.WARNING, text))
     elif cruise_tas_kt is None:
         text = "The aircraft's speed is a CAS: give the difference from standard temperature to get a TAS."
         notes.append(_note("no-temperature", NoteLevel.WARNING, text))
@@ -224,6 +283,8 @@ def _fuel_notes(materials: Materials, fuel: FuelPlan | None) -> list[Note]:
         notes.append(_note("more-than-usable", NoteLevel.STOP, text))
     if fuel is not None and fuel.margin_l < 0.0:
         short_min = -fuel.margin_l / (aircraft.cruise_fuel_l_per_h / 60.0)
-        text = f"Not enough fuel: {short_min:.0f} min short of the reserve ({fuel.reserve_rule}). Take more, or land on the way."
+        hours, minutes = divmod(round(short_min), 60)
+        short = f"{hours} h {minutes:02d} min" if hours else f"{minutes} min"
+        text = f"Not enough fuel: {short} short of the reserve ({fuel.reserve_rule}). Take more, or land on the way."
         notes.append(_note("fuel-short", NoteLevel.STOP, text))
     return notes

@@ -2,7 +2,8 @@
 
 A leg between two beacons must be received, by one or the other, all along at the planned altitude. The leg from the departure must be
 received from the end of the climb on, but at the latest from half way; the leg to the destination up to the start of the descent, but at
-least to half way: near the ground a valley hides every beacon, and the log says so under its legs. No leg may be longer than the published
+least to half way: near the ground a valley hides every beacon, and the log says so under its legs. Where it still climbs, or descends
+already, less than 1,000 ft above the station is enough: nothing better is published there. No leg may be longer than the published
 ranges reach, climb and descent included: height does not bring a station nearer.
 """
 
@@ -66,11 +67,21 @@ class Verdict:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class _Judged:
-    """The part of a leg that counts [NM], and its path."""
+    """The part of a leg that counts, the part of it that is flown level [NM], and its path."""
 
     path: LegPath
     from_nm: float
     to_nm: float
+    level_from_nm: float
+    level_to_nm: float
+
+    def good(self, stretch: Stretch) -> bool:
+        """Whether the stretch is received, or, in climb and descent, only not yet 1,000 ft above the station."""
+        state = state_apart_from_cone(stretch)
+        if state is not ReceptionState.MARGINAL:
+            return state is ReceptionState.RECEIVED
+        level = stretch.to_nm > self.level_from_nm + _EDGE_NM and stretch.from_nm < self.level_to_nm - _EDGE_NM
+        return not level and all(finding.cause is Cause.BELOW_VOLUME for finding in stretch.findings if finding.state is state)
 
     def counts(self, stretch: Stretch) -> bool:
         """Whether a stretch reaches into the part; a leg of no length counts as it is."""
@@ -148,16 +159,16 @@ def _part_that_counts(start: Stop, end: Stop, *, altitude_ft: float, cruise_tas_
     half_nm = length_nm / 2.0
     from_nm = min(profile.climb_nm, half_nm) if start.on_ground else 0.0
     to_nm = length_nm - min(profile.descent_nm, half_nm) if end.on_ground else length_nm
-    return _Judged(path=path, from_nm=from_nm, to_nm=to_nm)
+    level_to_nm = length_nm - profile.descent_nm
+    return _Judged(path=path, from_nm=from_nm, to_nm=to_nm, level_from_nm=profile.climb_nm, level_to_nm=level_to_nm)
 
 
 def _verdict(judged: _Judged, surveys: list[tuple[Stretch, ...]]) -> Verdict:
-    counted = [stretch for stretch in best_of(*surveys) if judged.counts(stretch)]
-    worst = max(counted, key=lambda stretch: (severity(state_apart_from_cone(stretch)), stretch.length_nm))
+    failing = [stretch for stretch in best_of(*surveys) if judged.counts(stretch) and not judged.good(stretch)]
+    if not failing:
+        return Verdict(state=ReceptionState.RECEIVED, reason="received all along")
+    worst = max(failing, key=lambda stretch: (severity(state_apart_from_cone(stretch)), stretch.length_nm))
     state = state_apart_from_cone(worst)
-    if state is ReceptionState.RECEIVED:
-        return Verdict(state=state, reason="received all along")
-    failing = [stretch for stretch in counted if state_apart_from_cone(stretch) is not ReceptionState.RECEIVED]
     return Verdict(
         state=state,
         reason=f"{state.value} from {worst.from_nm:.1f} to {worst.to_nm:.1f} NM: {_causes(worst.findings, state)}",

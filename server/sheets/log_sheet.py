@@ -8,12 +8,15 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from server.navigation.aircraft import FuelUnit
-from server.planning.log import Guidance, LogLeg, LogPoint, NavigationLog
+from server.planning.log import Guidance, LogLeg, LogPoint, NavigationLog, Note, NoteLevel
 from server.radio.beacon import Beacon, ComponentKind
 from server.sheets import cautions, figures, words
 
 GAP_NOTE = "guidance-gap"
 """The planner's note of a gap; the sheet tells it as a finding instead, with the heading to hold."""
+
+_LEVEL_FT = 50.0
+"""Within this the leg is level."""
 
 FINGERPRINT_SHOWN = 12  # characters; enough to tell two grounds apart by eye
 
@@ -141,20 +144,25 @@ def log_sheet(log: NavigationLog) -> LogSheet:
         arrival_local=figures.clock_local(log.arrival_utc, time_zone=log.destination.time_zone),
         remarks=words.plain_line(log.route.remarks),
         points=tuple(_point_row(point) for point in log.points),
-        legs=tuple(_leg_sheet(leg, unit) for leg in log.legs),
+        legs=tuple(_leg_sheet(leg, unit, _highest_ft(log, leg)) for leg in log.legs),
         total_distance=figures.distance_nm(log.total_distance_nm),
         total_time=figures.duration(log.total_time_min),
         total_time_words=figures.duration_in_words(log.total_time_min),
         climb_allowance=figures.duration_in_words(log.climb_allowance_min),
         fuel_rows=_fuel_rows(log, unit),
         fuel_verdict=_fuel_verdict(log, unit),
-        notes=tuple(words.note_in_words(note) for note in log.notes),
+        notes=tuple(words.note_in_words(note) for note in (*_stops_of_legs(log), *log.notes)),
         sources=_sources(log),
         off_flag_title=cautions.OFF_FLAG_TITLE,
         off_flag_meanings=cautions.OFF_FLAG_MEANINGS,
         not_checked=cautions.NOT_CHECKED,
         caution=cautions.CAUTION,
     )
+
+
+def _stops_of_legs(log: NavigationLog) -> list[Note]:
+    """What forbids the flight stands at the top of the log, whichever leg it belongs to."""
+    return [note for leg in log.legs for note in leg.notes if note.level is NoteLevel.STOP]
 
 
 def _place(airfield) -> str:
@@ -186,7 +194,7 @@ def _point_label(point: LogPoint) -> str:
     return f"{name} ({ident}{kind})" if ident and ident != name else f"{name or ident}{kind}"
 
 
-def _leg_sheet(leg: LogLeg, unit: FuelUnit) -> LegSheet:
+def _leg_sheet(leg: LogLeg, unit: FuelUnit, highest_ft: float) -> LegSheet:
     return LegSheet(
         number=str(leg.number),
         start=_point_label(leg.start),
@@ -195,10 +203,10 @@ def _leg_sheet(leg: LogLeg, unit: FuelUnit) -> LegSheet:
         end_ident=words.plain_line(leg.end.ident or leg.end.name),
         heading_magnetic=figures.course(leg.heading_magnetic_deg),
         heading_compass=figures.course(leg.heading_compass_deg),
-        altitude=figures.altitude(leg.altitude_ft),
+        altitude=_altitude(leg, highest_ft),
         time=figures.duration(leg.time_min),
         arrival=figures.clock_utc(leg.arrival_utc),
-        tune=tuple(_tune_row(leg, guidance) for guidance in leg.guidance),
+        tune=tuple(_tune_row(leg, guidance) for guidance in leg.guidance if _is_tuned(guidance, leg)),
         changeover=words.changeover_in_words(leg),
         distance=figures.distance(leg.distance_nm),
         distance_so_far=figures.distance(leg.start_nm + leg.distance_nm),
@@ -219,20 +227,40 @@ def _leg_sheet(leg: LogLeg, unit: FuelUnit) -> LegSheet:
     )
 
 
+def _highest_ft(log: NavigationLog, leg: LogLeg) -> float:
+    """The highest altitude the profile reaches on the leg. [ft]"""
+    end_nm = leg.start_nm + leg.distance_nm
+    inside = [vertex.altitude_ft for vertex in log.profile if leg.start_nm <= vertex.distance_nm <= end_nm]
+    return max(leg.start.altitude_ft, leg.end.altitude_ft, *inside)
+
+
+def _altitude(leg: LogLeg, highest_ft: float) -> str:
+    """What the altimeter shows along the leg: one altitude when level, arrows where it climbs or descends."""
+    start_ft, end_ft = leg.start.altitude_ft, leg.end.altitude_ft
+    climbs, descends = highest_ft - start_ft > _LEVEL_FT, highest_ft - end_ft > _LEVEL_FT
+    if climbs:
+        shown = f"↑ {figures.altitude(highest_ft)}"
+        return f"{shown} ↓ {figures.altitude(end_ft)}" if descends else shown
+    return f"{figures.altitude(start_ft)} ↓ {figures.altitude(end_ft)}" if descends else figures.altitude(highest_ft)
+
+
 def _highest_ground(leg: LogLeg) -> str:
     highest = figures.altitude(leg.highest_ground_ft)
     return highest if leg.ground_known else f"{highest} (part of the ground is not known)"
 
 
 def _findings(leg: LogLeg) -> tuple[str, ...]:
-    guiding = [part.beacon for part in leg.guidance]
     sentences: list[str] = []
-    for reception in (reception for reception in leg.receptions if reception.beacon in guiding):
+    for reception in leg.receptions:
         if reception.component is ComponentKind.DISTANCE:
             sentences.append(words.distance_in_words(reception))
         else:
             sentences += words.reception_in_words(leg, reception)
     return (*words.gaps_in_words(leg), *sentences)
+
+
+def _is_tuned(guidance: Guidance, leg: LogLeg) -> bool:
+    return guidance.to_nm - guidance.from_nm >= words.SHORTEST_GUIDANCE_NM or len(leg.guidance) == 1
 
 
 def _tune_row(leg: LogLeg, guidance: Guidance) -> TuneRow:
@@ -264,7 +292,7 @@ def _fuel_rows(log: NavigationLog, unit: FuelUnit) -> tuple[tuple[str, str], ...
         ("Usable fuel on board", figures.fuel(plan.on_board_l, unit=unit)),
         ("Taxi", figures.fuel(plan.taxi_l, unit=unit)),
         ("Trip", figures.fuel(plan.trip_l, unit=unit)),
-        ("of which climb", figures.fuel(plan.climb_allowance_l, unit=unit)),
+        ("of which climb allowance", figures.fuel(plan.climb_allowance_l, unit=unit)),
         (f"Reserve, {figures.duration_in_words(plan.reserve_minutes)}: {rule}", figures.fuel(plan.reserve_l, unit=unit)),
         ("Left above the reserve", figures.fuel(plan.margin_l, unit=unit)),
         ("Endurance", figures.duration_in_words(plan.endurance_min)),

@@ -39,11 +39,12 @@ def _header(sheet: LogSheet) -> list[str]:
     lines += [
         *_wrapped("From", sheet.departure),
         *_wrapped("To", sheet.destination),
-        *_wrapped("Date", f"{sheet.day}   off blocks {sheet.off_blocks} (local {sheet.off_blocks_local})"),
+        *_wrapped("Date", f"{sheet.day}   take-off {sheet.off_blocks} (local {sheet.off_blocks_local})"),
         *_wrapped("Arrival", f"{sheet.arrival} (local {sheet.arrival_local})"),
         *_wrapped("Aircraft", sheet.aircraft),
         *_wrapped("Region", sheet.region),
         *_wrapped("State", sheet.status),
+        *(line for note in sheet.notes if note.startswith("STOP") for line in _wrapped("", note)),
     ]
     if sheet.remarks:
         lines += _wrapped("Remarks", sheet.remarks)
@@ -97,7 +98,8 @@ def _tune(tune: TuneRow) -> list[str]:
 def _totals(sheet: LogSheet) -> list[str]:
     lines = [
         *_wrapped(
-            "TOTAL", f"{sheet.total_distance}   {sheet.total_time} ({sheet.total_time_words}, of which climb {sheet.climb_allowance})"
+            "TOTAL",
+            f"{sheet.total_distance}   {sheet.total_time} ({sheet.total_time_words}, of which climb allowance {sheet.climb_allowance})",
         )
     ]
     for label, amount in sheet.fuel_rows:

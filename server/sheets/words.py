@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from server.errors import InputProblem
 from server.navigation import morse
 from server.navigation.alignment import AlignmentKind
-from server.planning.guidance import gaps
+from server.planning.guidance import gaps, heard_after_nm
 from server.planning.log import BeaconReception, Guidance, LogLeg, Note, NoteLevel, Sense
 from server.radio.beacon import Beacon, ComponentKind
 from server.radio.reception import Cause, Finding, ReceptionState, Stretch
@@ -47,7 +47,13 @@ CAUSE_WORDS = {
     Cause.ANTENNA_ASSUMED: "antenna height not published, one assumed",
 }
 
-_TOLD_BY_DETAIL = (Cause.OUTSIDE_VOLUME, Cause.NO_SUCH_COMPONENT, Cause.NOT_FOR_VOR_RECEIVER)
+HIGHEST_CURE_FT = 18_000.0
+"""Above this no VFR flight goes; a cure beyond it is no advice."""
+
+_ALL_ALONG = (Cause.ELEVATION_ESTIMATED, Cause.ANTENNA_ASSUMED, Cause.STATUS_UNKNOWN, Cause.CLASS_UNKNOWN)
+"""Causes that belong to the station, and so hold for the whole leg wherever they stand."""
+
+_TOLD_BY_DETAIL = (Cause.OUTSIDE_VOLUME, Cause.CLASS_UNKNOWN, Cause.NO_SUCH_COMPONENT, Cause.NOT_FOR_VOR_RECEIVER)
 """Where the planner's detail says the same more exactly."""
 
 _RIDGE_WORDS = {
@@ -110,8 +116,14 @@ def _reason(stretch: Stretch) -> str:
         return ""
     words = "; and ".join(dict.fromkeys(cause_in_words(finding) for finding in ruling))
     cures_ft = [finding.lowest_altitude_ft for finding in ruling if finding.lowest_altitude_ft is not None]
-    cure = f"; {figures.altitude_at_least(max(cures_ft))} or higher would cure it" if len(cures_ft) == len(ruling) else ""
+    cure = f"; {_cure(max(cures_ft))}" if len(cures_ft) == len(ruling) else ""
     return f": {words}{cure}"
+
+
+def _cure(needed_ft: float) -> str:
+    if needed_ft > HIGHEST_CURE_FT:
+        return f"no height up to {figures.altitude(HIGHEST_CURE_FT)} cures it"
+    return f"{figures.altitude_at_least(needed_ft)} or higher would cure it"
 
 
 def into_the_leg(leg: LogLeg, at_nm: float) -> str:
@@ -208,7 +220,10 @@ def _how_it_comes_in(stretches: Sequence[Stretch], index: int) -> str:
 def _assumptions(name: str, reception: BeaconReception) -> tuple[str, ...]:
     """Findings that changed no state but on which the answer stands, once each."""
     told = dict.fromkeys(
-        cause_in_words(finding) for stretch in reception.stretches for finding in stretch.findings if finding.state is not stretch.state
+        cause_in_words(finding)
+        for stretch in reception.stretches
+        for finding in stretch.findings
+        if finding.state is not stretch.state and finding.cause in _ALL_ALONG
     )
     return (f"{name}, for the whole leg: {'; '.join(told)}.",) if told else ()
 
@@ -242,9 +257,13 @@ def _gap_in_words(leg: LogLeg, from_nm: float, to_nm: float) -> str:
     certain = any(stretch.state is ReceptionState.NOT_RECEIVED for stretch in inside)
     minutes = minutes_along(leg, to_nm - from_nm)
     hold = f"hold heading {figures.course(leg.heading_magnetic_deg)}M" if leg.heading_magnetic_deg is not None else "hold heading"
-    time = f" for {figures.duration(minutes)}" if minutes is not None else ""
+    time = f" for {figures.duration(minutes)}" if minutes is not None and minutes >= 0.5 else ""
     span = f"from {figures.distance(from_nm)} to {figures.distance_nm(to_nm)}"
     return f"{'NO GUIDANCE' if certain else 'GUIDANCE NOT KNOWN'} {span}: {hold}{time} and fix your position by eye."
+
+
+SHORTEST_GUIDANCE_NM = 0.05
+"""A beacon tuned for less than this is not tuned."""
 
 
 def north_word(reference: str) -> str:
@@ -285,9 +304,13 @@ def changeover_in_words(leg: LogLeg) -> str:
     """Say where to change from the beacon behind to the one ahead, or nothing where the leg has no changeover."""
     if leg.changeover_nm is None:
         return ""
-    ahead = next((part for part in leg.guidance if part.from_nm >= leg.changeover_nm - 1e-6), None)
-    to = f" to {station(ahead.beacon)}" if ahead is not None else ""
-    return f"Change over{to} at {into_the_leg(leg, leg.changeover_nm)}."
+    ahead = leg.guidance[-1]
+    heard = next((part for part in leg.receptions if part.beacon is ahead.beacon and part.component is ahead.component), None)
+    heard_nm = heard_after_nm(heard.stretches, leg.changeover_nm) if heard is not None else None
+    late = f"; it is heard from {figures.distance_nm(heard_nm)}" if heard_nm is not None and heard_nm > leg.changeover_nm + 0.05 else ""
+    if leg.changeover_nm < SHORTEST_GUIDANCE_NM:
+        return f"Fly the whole leg on {station(ahead.beacon)}{late}."
+    return f"Change over to {station(ahead.beacon)} at {into_the_leg(leg, leg.changeover_nm)}{late}."
 
 
 def note_in_words(note: Note) -> str:

@@ -43,7 +43,7 @@ def test_a_flight_is_planned_and_its_log_printed_as_text(run: Run, furnished: Pa
     assert "LOG       XNOR to XSOU" in told.out and "State     Complete" in told.out
     assert "FICTIONAL REGION" in told.out
     (explanation,) = told.err.splitlines()
-    assert explanation.startswith("Northfield - ") and "every leg received at 4,500 ft" in explanation
+    assert explanation.startswith("Northfield - ") and "Every leg is received at 4,500 ft" in explanation
 
 
 def test_points_given_by_hand_are_flown_as_given(run: Run, furnished: Path):
@@ -73,6 +73,36 @@ def test_the_log_as_pdf_goes_into_a_file_on_the_paper_asked_for(
     first = pypdf.PdfReader(io.BytesIO(file.read_bytes())).pages[0]
     assert (round(first.mediabox.width), round(first.mediabox.height)) == points
     assert "XNOR" in first.extract_text()
+
+
+def on_a_terminal(*arguments: str) -> tuple[int, bytes, bytes]:
+    """Run a command whose output goes to a terminal; return its code, what the terminal got and what was refused."""
+    ours, theirs = os.openpty()
+    try:
+        done = subprocess.run(
+            [sys.executable, "-m", "server.cli", *arguments], cwd=PROJECT_ROOT, stdout=theirs, stderr=subprocess.PIPE, check=False
+        )
+        os.write(theirs, b"end\n")
+        return done.returncode, os.read(ours, 100_000), done.stderr
+    finally:
+        os.close(ours)
+        os.close(theirs)
+
+
+@pytest.mark.parametrize("command", [FLIGHT, ("log", "1")])
+def test_a_pdf_is_never_poured_onto_a_terminal(furnished: Path, command: tuple[str, ...]):
+    code, shown, refused = on_a_terminal(*command, "--as", "pdf")
+    assert (code, shown) == (2, b"end\r\n")
+    assert refused.decode() == "beaconry: --as pdf writes a file, not words: name it with --output, such as --output log.pdf.\n"
+
+
+def test_a_pdf_may_still_go_to_another_program(run: Run, furnished: Path):
+    assert run(*FLIGHT, "--as", "pdf").out.startswith("%PDF-")
+
+
+def test_a_negative_number_is_read_as_one_and_not_as_an_option(run: Run, furnished: Path):
+    warm, cold = run(*FLIGHT, "--isa=-12"), run(*FLIGHT, "--isa", "-12")
+    assert (cold.code, cold.out) == (0, warm.out)
 
 
 def test_a_flight_with_little_given_prints_a_log_that_is_not_complete(run: Run, furnished: Path):
@@ -118,6 +148,9 @@ def test_a_stored_route_is_listed_and_its_log_printed(run: Run, furnished: Path)
         ({"depart": "2500-05-01T09:00Z"}, "The year 2500 of the departure is outside 1900 to 2200"),
         ({"aircraft": "N1"}, 'There is no aircraft "N1". Known: X-ABCD'),
         ({"fuel": "80"}, '"80" is not an amount of fuel. Write the unit'),
+        ({"fuel": "-3gal"}, '--fuel: "-3gal" is less than no fuel. Write what is on board with its unit: 90L, or 24gal for US gallons.'),
+        ({"altitude": "-500"}, "-500 ft is not an altitude to plan at"),
+        ({"wind": "-20T/15@4000"}, '"-20T/15@4000" is not a wind'),
         ({"reserve": "none"}, 'There is no reserve rule "none"'),
         ({"isa": "hot"}, '--isa "hot" cannot be read'),
         ({"output": "/dev/null/log.txt", "via": "SKR"}, "/dev/null/log.txt cannot be written: Not a directory."),

@@ -70,7 +70,8 @@ def test_over_open_ground_the_beacon_on_the_way_is_taken(shelf: Library):
     result, idents = chain(shelf, DIRECT, DETOUR)
     assert (result.found, idents) == (True, ["DIR"])
     length_nm = distance_nm(WEST, DIRECT.position) + distance_nm(DIRECT.position, EAST)
-    assert result.explanation.startswith(f"Qwes Field - DIR - Qeas Field: {length_nm:.1f} NM, every leg received at 5,500 ft.")
+    assert result.explanation.startswith(f"Qwes Field - DIR - Qeas Field: {length_nm:.1f} NM, ")
+    assert "Every leg is received at 5,500 ft." in result.explanation
 
 
 def test_behind_ridges_the_beacon_on_the_way_is_left_for_the_detour(shelf: Library):
@@ -98,7 +99,6 @@ def test_legs_are_judged_only_when_the_search_comes_to_them(shelf: Library):
     result, idents = chain(shelf, DIRECT, *aside)
     assert idents == ["DIR"]
     assert result.legs_checked == 2  # out of 20 * 19 / 2 pairs
-    assert result.explanation.endswith("2 legs were checked.")
 
 
 OUTAGE_TODAY = (Outage(first_day=DAY, last_day=DAY),)
@@ -141,9 +141,10 @@ def test_a_withdrawn_beacon_is_no_turning_point_even_where_others_cover_its_legs
 def test_only_what_a_vor_receiver_can_use_is_chained(shelf: Library, useless: Beacon):
     result, idents = chain(shelf, useless)
     assert (result.found, idents) == (False, [])
-    assert (
-        result.explanation == "There is no chain: no beacon near the way has an azimuth that is on the air and that a VOR receiver can use."
+    assert result.explanation.startswith(
+        "There is no chain: no beacon near the way has an azimuth that is on the air and that a VOR receiver can use."
     )
+    assert ("NDBs to choose by hand: NDB." in result.explanation) == (useless.kind is BeaconKind.NDB)
 
 
 def test_without_a_chain_it_says_why_and_from_which_altitude_there_is_one(shelf: Library):
@@ -153,11 +154,10 @@ def test_without_a_chain_it_says_why_and_from_which_altitude_there_is_one(shelf:
     result, _ = chain(shelf, DIRECT, ground=walls(1400.0, -36.9), altitude_ft=4500.0, aircraft_id=None)
     assert (result.found, result.higher_altitude_ft) == (False, 10_500.0)
     assert result.explanation.startswith(
-        "There is no chain at 4,500 ft whose every leg is received. No beacon is received from Qwes Field after the climb. "
-        "Nearest: Qwes Field to DIR, not received from "
+        "There is no chain at 4,500 ft whose every leg is received. At 10,500 ft there is one. "
+        "No beacon is received from Qwes Field after the climb. Nearest: Qwes Field to DIR, not received from "
     )
-    assert "hidden by terrain; above " in result.explanation
-    assert result.explanation.endswith("At 10,500 ft there is one.")
+    assert "hidden by terrain; from 9,800 ft up no terrain would hide it." in result.explanation
 
 
 def test_without_a_chain_at_any_altitude_it_says_so_and_leaves_the_route_as_it_was(shelf: Library):
@@ -165,7 +165,7 @@ def test_without_a_chain_at_any_altitude_it_says_so_and_leaves_the_route_as_it_w
     result, _ = chain(shelf, replace(DIRECT, components=short))
     assert (result.found, result.higher_altitude_ft) == (False, None)
     assert "Nearest: Qwes Field to DIR, longer than the published ranges reach." in result.explanation
-    assert result.explanation.endswith("Up to 17,500 ft there is none: choose the beacons by hand, or fly part of the way by eye.")
+    assert "Up to 17,500 ft there is none: choose the beacons by hand, or fly part of the way by eye." in result.explanation
 
 
 def test_a_chain_that_fails_only_on_the_way_in_says_so(shelf: Library):

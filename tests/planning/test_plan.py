@@ -72,7 +72,7 @@ def test_a_flight_with_all_that_is_needed_is_complete():
     ("missing", "code", "text"),
     [
         ({"winds": ()}, "no-wind", "No wind given: there is no heading, time or fuel."),
-        ({"aircraft_id": None}, "no-aircraft", "No aircraft chosen: there is no heading, time or fuel."),
+        ({"aircraft_id": None}, "no-aircraft", "No aircraft chosen: there is no heading, time or fuel, and no climb or descent."),
         ({"fuel_on_board_l": None}, "no-fuel", "without a fuel plan this log is not complete"),
         ({"reserve_rule": ""}, "no-fuel", "without a fuel plan this log is not complete"),
         ({"departure_utc": None}, "no-date", "variation and outages are those of 2026-08-01"),
