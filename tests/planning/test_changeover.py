@@ -10,7 +10,6 @@ import pytest
 from server.navigation import Position, destination, distance_nm
 from server.planning import plan
 from server.planning.guidance import changeover_nm, gaps
-from server.planning.log import NoteLevel
 from server.radio import Cause, ComponentKind, ComponentStatus, ReceptionState, ServiceClass
 from server.units import metres_from_feet, metres_from_nautical_miles, nautical_miles_from_metres
 from tests.planning.planning_builders import a_part, a_vor, materials_for, over, ridge, words
@@ -91,15 +90,19 @@ def test_agrees_with_two_class_l_volumes_80_nm_apart_that_they_meet_half_way():
     assert gaps(leg.stretches) == ()
 
 
-def test_a_beacon_off_the_air_is_not_tuned_and_stops_the_flight():
+def test_a_beacon_off_the_air_is_not_tuned():
     silent = replace(AAA, components=(a_part(ComponentKind.AZIMUTH, status=ComponentStatus.WITHDRAWN),))
     leg, log = middle_leg(silent, BBB)
     assert (leg.changeover_nm, [guidance.beacon.ident for guidance in leg.guidance]) == (None, ["BBB"])
     assert "AAA is withdrawn from service: fly the whole of leg 2 on BBB." in [note.message for note in leg.notes]
-    assert "Leg 1 needs AAA, and AAA is withdrawn from service. Choose another beacon, or another day." in [
-        note.message for note in log.legs[0].notes if note.level is NoteLevel.STOP
-    ]
-    assert not log.complete
+
+
+def test_a_leg_that_needs_a_beacon_off_the_air_stops_the_flight():
+    silent = replace(BBB, components=(a_part(ComponentKind.AZIMUTH, status=ComponentStatus.OUT_OF_SERVICE),))
+    short = replace(AAA, components=(a_part(ComponentKind.AZIMUTH, coverage=(), service_class=ServiceClass.T),))
+    leg, log = middle_leg(short, silent)
+    assert words(log, "off-the-air").startswith("Leg 2 needs BBB, and BBB is out of service.")
+    assert not log.complete and [guidance.beacon.ident for guidance in leg.guidance] == ["AAA"]
 
 
 @pytest.mark.parametrize(
