@@ -54,10 +54,7 @@ def parse_latitude(text: str) -> float:
 
 
 def parse_longitude(text: str) -> float:
-    """Read a longitude like ``parse_latitude``; east positive, folded into -180 <= lon < 180. [deg]
-
-    A bare number of degrees beyond 180 is folded too: charts that are dragged round the world give such numbers.
-    """
+    """Read a longitude like ``parse_latitude``; east positive, 180 folded to -180. [deg]"""
     return Position(lat_deg=0.0, lon_deg=_angle(text, name="longitude", letters="EW", limit_deg=180.0)).lon_deg
 
 
@@ -112,8 +109,7 @@ def _angle(text: str, *, name: str, letters: str, limit_deg: float) -> float:
     if minutes >= 60.0 or seconds >= 60.0:
         raise InputProblem(f"{_shown(text)}: minutes and seconds of a {name} run from 0 to less than 60.", code="sixty", place=name)
     value_deg = degrees + minutes / 60.0 + seconds / 3600.0
-    bare = not letter and body.replace(".", "", 1).isdigit() and name == "longitude"
-    if value_deg > (540.0 if bare else limit_deg):
+    if value_deg > limit_deg:
         raise InputProblem(f"{_shown(text)}: a {name} runs from 0 to {limit_deg:.0f} degrees.", code=f"{name}-out-of-range", place=name)
     return sign * value_deg
 

@@ -60,8 +60,8 @@ class RouteRepository(Repository[Route]):
             raise self._missing(number)
         if latest != value.version:
             raise Conflict(
-                f'The route "{value.name}" was changed by someone else since you opened it (you have version {value.version}, '
-                f"the latest is {latest}). Open it again and repeat your change.",
+                f'The route "{value.name}" was changed in another window or by someone else since you opened it (you have version '
+                f"{value.version}, the latest is {latest}). Nothing has been saved: look at it as it is now and repeat your change.",
                 code="stale-version",
             )
         self._check(value)

@@ -4,10 +4,11 @@ from server.planning.candidates import Candidate, leg_candidates
 from server.planning.chain import ChainResult, build_chain
 from server.planning.log import NavigationLog
 from server.planning.materials import Clock, Materials, gather, utc_now
-from server.planning.plan import PlannedRoute, plan, plan_route
+from server.planning.plan import HIGHEST_PLANNED_FT, PlannedRoute, plan, plan_route
 from server.planning.reserves import RESERVE_RULES, ReserveRule, reserve_rule
 
 __all__ = [
+    "HIGHEST_PLANNED_FT",
     "RESERVE_RULES",
     "Candidate",
     "ChainResult",

@@ -39,6 +39,11 @@ def resolve_points(materials: Materials) -> tuple[LogPoint, ...]:
     return tuple(_resolve(number, point, materials) for number, point in enumerate((first, *route.points, last)))
 
 
+def position_of(point: RoutePoint, materials: Materials) -> Position:
+    """Return where one point lies, by itself. Raises as ``resolve_points`` does, without a number."""
+    return _MAKERS[point.kind](point, materials).position
+
+
 def _resolve(number: int, point: RoutePoint, materials: Materials) -> LogPoint:
     try:
         made = _MAKERS[point.kind](point, materials)

@@ -10,7 +10,10 @@ from server.errors import InputProblem, NotFound
 from server.navigation import Aircraft, Airfield, Checkpoint, Route, RoutePoint, distance_nm
 from server.persistence import Library, RegionRecord, stored
 from server.planning.log import LogPoint
+from server.planning.materials import gather
+from server.planning.points import position_of
 from server.radio import Beacon
+from server.terrain import TerrainStore
 
 MOST_POINTS = 100
 """Between departure and destination. A cross-country flight has a dozen."""
@@ -39,6 +42,10 @@ class Choices:
     beacons: tuple[Beacon, ...]
     checkpoints: tuple[Checkpoint, ...]
 
+    @property
+    def open_airfields(self) -> tuple[Airfield, ...]:
+        return tuple(airfield for airfield in self.airfields if not airfield.closed)
+
 
 def list_routes(library: Library, slug: str) -> RouteShelf:
     """Return the routes of a region in alphabetical order."""
@@ -49,7 +56,7 @@ def list_routes(library: Library, slug: str) -> RouteShelf:
 
 
 def route_choices(library: Library, slug: str) -> Choices:
-    """Return airfields that are open, aircraft, beacons and checkpoints of a region."""
+    """Return airfields, aircraft, beacons and checkpoints of a region."""
     with library.read() as work:
         region = work.regions.by_slug(slug)
         return Choices(
@@ -96,9 +103,20 @@ def remove_route(library: Library, slug: str, number: int) -> None:
         work.routes.remove(number)
 
 
-def add_point(library: Library, number: int, point: RoutePoint, *, after: int) -> Route:
-    """Put a point behind position ``after`` of the chain, where 0 is the departure."""
-    return _with_points(library, number, lambda points: (*points[:after], point, *points[after:]))
+def add_point(library: Library, terrain_store: TerrainStore, number: int, point: RoutePoint, *, after: int, version: int) -> Route:
+    """Put a point behind position ``after`` of the chain, where 0 is the departure.
+
+    Raises
+    ------
+    InputProblem, OutOfRange
+        The point cannot be worked out, such as radials that do not cross; nothing is stored.
+    Conflict
+        The route is no longer at the version the person saw.
+    """
+    with library.read() as work:
+        route = work.routes.get(number)
+    position_of(point, gather(library, terrain_store, route))
+    return _with_points(library, number, lambda points: (*points[:after], point, *points[after:]), version=version)
 
 
 class Way(StrEnum):
@@ -109,10 +127,10 @@ class Way(StrEnum):
     REMOVE = "remove"
 
 
-def rearrange(library: Library, number: int, position: int, way: Way) -> Route:
+def rearrange(library: Library, number: int, position: int, way: Way, *, version: int) -> Route:
     """Take out the point at this position, counted from 1 behind the departure, or let it change places with its neighbour.
 
-    At an end of the chain nothing changes.
+    At an end of the chain nothing changes. Positions are those of ``version``; if the route has moved on, Conflict says so.
     """
 
     def moved(points: Points) -> Points:
@@ -127,12 +145,12 @@ def rearrange(library: Library, number: int, position: int, way: Way) -> Route:
         turned[position - 1], turned[other] = turned[other], turned[position - 1]
         return tuple(turned)
 
-    return _with_points(library, number, moved)
+    return _with_points(library, number, moved, version=version)
 
 
-def _with_points(library: Library, number: int, change: Callable[[Points], Points]) -> Route:
+def _with_points(library: Library, number: int, change: Callable[[Points], Points], *, version: int) -> Route:
     with library.begin() as work:
-        route = work.routes.get(number)
+        route = replace(work.routes.get(number), version=version)
         points = change(route.points)
         if len(points) > MOST_POINTS:
             raise InputProblem(f"A route may have {MOST_POINTS} points between its ends. Split the flight.", code="too-many-points")

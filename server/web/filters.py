@@ -8,15 +8,20 @@ from typing import Any
 from markupsafe import Markup
 
 from server.planning.log import LogLeg
-from server.radio import BeaconKind
+from server.radio import Beacon, BeaconKind
 from server.sheets import beacon_symbol, figures, words
 from server.web.forms import number_text
-from server.web.route_form import beacon_label
+from server.web.picking import beacon_label, numbered
 
 
 def pairs(words: Iterable[str]) -> list[tuple[str, str]]:
     """Pairs of value and words for a list to choose from, where the value is its own word."""
     return [(str(word), str(word)) for word in words]
+
+
+def beacon_choice(beacon: Beacon) -> str:
+    """What a button sends to choose this beacon and no other."""
+    return numbered(beacon_label(beacon), beacon)
 
 
 def yes_no(value: bool | None) -> str:
@@ -42,7 +47,7 @@ def states(leg: LogLeg) -> list[str]:
 FILTERS: dict[str, Any] = {
     "alignment": figures.alignment,
     "altitude": figures.altitude,
-    "beacon_label": beacon_label,
+    "beacon_choice": beacon_choice,
     "clock_utc": figures.clock_utc,
     "course": figures.course,
     "day_utc": figures.day_utc,

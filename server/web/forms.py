@@ -10,7 +10,7 @@ from datetime import UTC, date, datetime, timedelta
 from enum import StrEnum
 from typing import TypeVar
 
-from server.errors import InputProblem, Problem
+from server.errors import InputProblem, Problem, ProjectError
 from server.navigation import Position, parse_latitude, parse_longitude, parse_number
 
 LONGEST_TEXT = 2_000
@@ -41,9 +41,10 @@ class FormText:
         filled = max((int(match[1]) + 1 for match, text in named if match and text.strip()), default=0)
         return range(max(filled + spare, least))
 
-    def with_problems(self, refusal: InputProblem) -> FormText:
+    def with_problems(self, refusal: ProjectError) -> FormText:
         """The same form with what was refused."""
-        return replace(self, problems=refusal.problems)
+        alone = (Problem(place="", message=refusal.message, code=refusal.code),)
+        return replace(self, problems=refusal.problems if isinstance(refusal, InputProblem) else alone)
 
 
 class FormReader:

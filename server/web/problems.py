@@ -23,10 +23,13 @@ STATUS_OF: tuple[tuple[type[ProjectError], int, str], ...] = (
     (OutOfRange, 422, "Outside the range that holds"),
     (NotFound, 404, "Not here"),
     (NotAllowed, 403, "Not allowed"),
-    (Conflict, 409, "Something else depends on it"),
+    (Conflict, 409, "This does not fit what is there now"),
     (TerrainMissing, 409, "Ground is missing"),
     (ProjectError, 422, "This cannot be done"),
 )
+
+TITLE_OF_CODE = {"in-use": "Something else depends on it", "stale-version": "It was changed meanwhile"}
+"""Where the family's title says less than the code knows."""
 
 WORDS_OF_STATUS = {
     404: ("Not here", "There is no such page. Go back, or begin at the start page."),
@@ -60,9 +63,15 @@ def page_before(request: Request) -> str:
     return came_from.path + (f"?{came_from.query}" if came_from.query else "")
 
 
+def status_of(error: ProjectError) -> int:
+    """The HTTP state that tells this error."""
+    return next(status for family, status, _title in STATUS_OF if isinstance(error, family))
+
+
 def page_for(pages: Pages, error: ProjectError, *, back: str = "") -> Response:
     """The page that tells this error."""
-    status, title = next((status, title) for family, status, title in STATUS_OF if isinstance(error, family))
+    status = status_of(error)
+    title = TITLE_OF_CODE.get(error.code) or next(title for family, _status, title in STATUS_OF if isinstance(error, family))
     problems = error.problems if isinstance(error, InputProblem) else ()
     details = tuple(problem.message for problem in problems) if len(problems) > 1 else ()
     return pages.show(ProblemPage(title=title, section="", message=error.message, details=details, back=back), status=status)

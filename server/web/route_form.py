@@ -1,68 +1,66 @@
-"""The form of a route and the flight on it, and the small forms that add one point: from typed text to values, and back."""
+"""The form of a route and the flight on it: from typed text to values, and back."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from dataclasses import replace
-from typing import TypeVar
-
-from server.navigation import Aircraft, Airfield, Checkpoint, FuelUnit, NorthReference, PointKind, Route, RoutePoint, WindLayer
-from server.planning import RESERVE_RULES
+from server.errors import Problem, ProjectError
+from server.navigation import FuelUnit, NorthReference, Route, WindLayer
+from server.planning import HIGHEST_PLANNED_FT, RESERVE_RULES
 from server.planning.route_shelf import Choices
-from server.radio import Beacon
-from server.sheets import figures
 from server.web.forms import FormReader, FormText, number_text
+from server.web.picking import aircraft_label, airfield_label, labels, pick
 from server.web.place_forms import amount, litres
-
-Thing = TypeVar("Thing", Airfield, Beacon, Checkpoint, Aircraft)
 
 BLANK_ROUTE = FormText(fields={"fuel_unit": FuelUnit.LITRE.value})
 
+LOWEST_PLANNED_FT = -1_000.0
 
-def airfield_label(airfield: Airfield) -> str:
-    """How an airfield stands in a list to choose from; the number in brackets tells two of one ident apart."""
-    return f"{airfield.ident} {airfield.name} ({airfield.id})"
-
-
-def beacon_label(beacon: Beacon) -> str:
-    """How a beacon stands in a list to choose from: kind and frequency tell two of one ident apart."""
-    return f"{beacon.ident} {beacon.kind} {figures.frequency(beacon)} {beacon.name} ({beacon.id})"
-
-
-def checkpoint_label(checkpoint: Checkpoint) -> str:
-    """How a checkpoint stands in a list to choose from."""
-    return f"{checkpoint.name}, {checkpoint.feature} ({checkpoint.id})"
-
-
-def aircraft_label(aircraft: Aircraft) -> str:
-    """How an aircraft stands in a list to choose from."""
-    return f"{aircraft.registration} {aircraft.type_name} ({aircraft.id})"
+FIELD_WORDS = {
+    "name": "Name of the route",
+    "departure": "Departure",
+    "destination": "Destination",
+    "altitude_ft": "Cruising altitude",
+    "day": "Day of take-off",
+    "clock": "Time of take-off",
+    "aircraft": "Aircraft",
+    "fuel_on_board": "Usable fuel on board",
+    "fuel_unit": "Fuel is given in",
+    "reserve_rule": "Fuel reserve",
+    "isa_deviation_c": "Temperature against ISA",
+    "remarks": "Remarks",
+}
+WIND_WORDS = {"altitude_ft": "altitude", "from": "from", "reference": "true or magnetic", "speed_kt": "speed"}
 
 
-def pick(
-    reader: FormReader, place: str, label: str, things: Sequence[Thing], label_of: Callable[[Thing], str], *, required: bool = False
-) -> Thing | None:
-    """Read a thing chosen by its label, or typed by its ident or name where that means one thing only."""
-    text = reader.form.text(place).strip()
-    if not text:
-        if required:
-            reader.refuse(place, f"{label}: please choose one.")
-        return None
-    chosen = [thing for thing in things if label_of(thing) == text]
-    chosen = chosen or [thing for thing in things if text.casefold() in _names(thing)]
-    if len(chosen) == 1:
-        return chosen[0]
-    if chosen:
-        listed = "; ".join(label_of(thing) for thing in chosen[:5])
-        reader.refuse(place, f'{label}: {len(chosen)} go by the name "{text[:40]}". Write one of them in full: {listed}.')
-    else:
-        reader.refuse(place, f'{label}: "{text[:40]}" is not in this region. Choose one from the list, or type its ident.')
-    return None
+def field_words(place: str) -> str:
+    """What a field of this form is called on the page."""
+    if place.startswith("winds."):
+        _table, row, name = place.split(".")
+        return f"Wind row {int(row) + 1}, {WIND_WORDS[name]}"
+    return FIELD_WORDS[place]
 
 
-def _names(thing: Airfield | Beacon | Checkpoint | Aircraft) -> tuple[str, ...]:
-    names = (getattr(thing, field, "") for field in ("ident", "name", "registration"))
-    return tuple(name.casefold() for name in names if name)
+def refused_route(form: FormText, refusal: ProjectError, present: FormText) -> FormText:
+    """The form with what was refused. Where the route was changed meanwhile, every field that differs from ``present`` is named, and
+    the form is brought up to the version of ``present``, so that sending it again is a choice made with open eyes."""
+    told = form.with_problems(refusal)
+    if refusal.code != "stale-version":
+        return told
+    places = [place for place in dict.fromkeys((*present.fields, *form.fields)) if place in FIELD_WORDS or place.startswith("winds.")]
+    differing = (
+        Problem(place=place, message=f"{field_words(place)}: it is {_quoted(place, present)} there now.")
+        for place in places
+        if present.text(place).strip() != form.text(place).strip()
+    )
+    again = Problem(place="", message="What you typed is still below. Saving it again puts it in the place of what is there now.")
+    fields = {**form.fields, "version": present.text("version")}
+    return FormText(fields=fields, problems=(*told.problems, *differing, again))
+
+
+def _quoted(place: str, form: FormText) -> str:
+    text = form.text(place)
+    if place == "reserve_rule":
+        text = next((rule.name for rule in RESERVE_RULES if rule.key == text), text)
+    return f'"{text}"' if text else "empty"
 
 
 def read_route(form: FormText, choices: Choices, present: Route | None = None) -> Route:
@@ -82,8 +80,10 @@ def read_route(form: FormText, choices: Choices, present: Route | None = None) -
         departure_airfield_id=departure.id or 0 if departure else 0,
         destination_airfield_id=destination.id or 0 if destination else 0,
         points=present.points if present else (),
-        altitude_ft=reader.required_number("altitude_ft", "Cruising altitude", unit="ft MSL", lowest=-1_000, highest=45_000),
-        departure_utc=reader.moment_utc("day", "clock", "Off blocks"),
+        altitude_ft=reader.required_number(
+            "altitude_ft", "Cruising altitude", unit="ft MSL", lowest=LOWEST_PLANNED_FT, highest=HIGHEST_PLANNED_FT
+        ),
+        departure_utc=reader.moment_utc("day", "clock", "Take-off"),
         aircraft_id=aircraft.id if aircraft else None,
         winds=_winds(reader),
         isa_deviation_c=reader.number("isa_deviation_c", "Temperature against ISA", unit="degrees C", lowest=-60, highest=60),
@@ -137,7 +137,7 @@ def _winds(reader: FormReader) -> tuple[WindLayer, ...]:
 
 def route_form(route: Route, choices: Choices) -> FormText:
     """Write a route into its form."""
-    airfields = {airfield.id: airfield_label(airfield) for airfield in choices.airfields}
+    airfields, fleet = labels(choices.airfields, airfield_label), labels(choices.aircraft, aircraft_label)
     aircraft = next((one for one in choices.aircraft if one.id == route.aircraft_id), None)
     unit = aircraft.fuel_unit if aircraft else FuelUnit.LITRE
     fields = {
@@ -147,7 +147,7 @@ def route_form(route: Route, choices: Choices) -> FormText:
         "day": f"{route.departure_utc:%Y-%m-%d}" if route.departure_utc else "",
         "clock": f"{route.departure_utc:%H:%M}" if route.departure_utc else "",
         "altitude_ft": number_text(route.altitude_ft),
-        "aircraft": aircraft_label(aircraft) if aircraft else "",
+        "aircraft": fleet.get(route.aircraft_id, ""),
         "isa_deviation_c": number_text(route.isa_deviation_c),
         "fuel_on_board": number_text(amount(route.fuel_on_board_l, unit)),
         "fuel_unit": unit.value,
@@ -163,66 +163,3 @@ def route_form(route: Route, choices: Choices) -> FormText:
             f"winds.{row}.reference": wind.reference.value,
         }
     return FormText(fields=fields)
-
-
-def read_point(form: FormText, choices: Choices) -> tuple[RoutePoint, int]:
-    """Read one point and the position it goes behind, from whichever of the small forms was sent."""
-    reader = FormReader(form)
-    after = reader.whole_number("after", "Put it behind point", lowest=0, highest=1_000, required=True) or 0
-    kind = reader.required_choice("point_kind", "What kind of point", PointKind)
-    point = replace(_POINT_READERS[kind](reader, choices), name=reader.text("point_name", "Name of the point", longest=60))
-    reader.finish()
-    return point, after
-
-
-def _airfield_point(reader: FormReader, choices: Choices) -> RoutePoint:
-    airfield = pick(reader, "airfield", "Airfield", choices.airfields, airfield_label, required=True)
-    return RoutePoint(kind=PointKind.AIRFIELD, place_id=airfield.id if airfield else None)
-
-
-def _beacon_point(reader: FormReader, choices: Choices) -> RoutePoint:
-    beacon = pick(reader, "beacon", "Beacon", choices.beacons, beacon_label, required=True)
-    return RoutePoint(kind=PointKind.BEACON, place_id=beacon.id if beacon else None)
-
-
-def _checkpoint_point(reader: FormReader, choices: Choices) -> RoutePoint:
-    checkpoint = pick(reader, "checkpoint", "Checkpoint", choices.checkpoints, checkpoint_label, required=True)
-    return RoutePoint(kind=PointKind.CHECKPOINT, place_id=checkpoint.id if checkpoint else None)
-
-
-def _position_point(reader: FormReader, _choices: Choices) -> RoutePoint:
-    return RoutePoint(kind=PointKind.POSITION, position=reader.required_position("point_", "Position"))
-
-
-def _radial_distance_point(reader: FormReader, choices: Choices) -> RoutePoint:
-    beacon = pick(reader, "rd_beacon", "Beacon", choices.beacons, beacon_label, required=True)
-    return RoutePoint(
-        kind=PointKind.RADIAL_DISTANCE,
-        beacon_id=beacon.id if beacon else None,
-        radial_deg=reader.required_number("rd_radial", "Radial", unit="degrees", lowest=0, highest=360) % 360.0,
-        distance_nm=reader.required_number("rd_distance", "Distance", unit="NM", lowest=0.1, highest=200),
-    )
-
-
-def _two_radials_point(reader: FormReader, choices: Choices) -> RoutePoint:
-    first = pick(reader, "first_beacon", "First beacon", choices.beacons, beacon_label, required=True)
-    second = pick(reader, "second_beacon", "Second beacon", choices.beacons, beacon_label, required=True)
-    if first is not None and second is not None and first.id == second.id:
-        reader.refuse("second_beacon", "Second beacon: two radials of one station meet only overhead. Choose another station.")
-    return RoutePoint(
-        kind=PointKind.TWO_RADIALS,
-        beacon_id=first.id if first else None,
-        radial_deg=reader.required_number("first_radial", "First radial", unit="degrees", lowest=0, highest=360) % 360.0,
-        second_beacon_id=second.id if second else None,
-        second_radial_deg=reader.required_number("second_radial", "Second radial", unit="degrees", lowest=0, highest=360) % 360.0,
-    )
-
-
-_POINT_READERS: dict[PointKind, Callable[[FormReader, Choices], RoutePoint]] = {
-    PointKind.AIRFIELD: _airfield_point,
-    PointKind.BEACON: _beacon_point,
-    PointKind.CHECKPOINT: _checkpoint_point,
-    PointKind.POSITION: _position_point,
-    PointKind.RADIAL_DISTANCE: _radial_distance_point,
-    PointKind.TWO_RADIALS: _two_radials_point,
-}

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import re
+from dataclasses import replace
 from typing import Annotated
 
 from fastapi import APIRouter, Query
+from fastapi.responses import Response
 
-from server.errors import InputProblem, ProjectError
+from server.errors import Conflict, InputProblem, OutOfRange, ProjectError
 from server.navigation import Route
 from server.persistence import RegionRecord
 from server.planning import build_chain, leg_candidates, plan_route, route_shelf
@@ -15,17 +18,11 @@ from server.sheets import chart_of, log_sheet, section_of
 from server.web.desk import AtDesk, Desk, Number, TypedForm
 from server.web.forms import FormText
 from server.web.pages import see_other
+from server.web.picking import aircraft_label, airfield_label, beacon_label, checkpoint_label, labels
+from server.web.point_form import read_point, read_version, refused_point
+from server.web.problems import status_of
 from server.web.route_contexts import PlanView, PointLists, RouteFormPage, RouteList, RoutePage
-from server.web.route_form import (
-    BLANK_ROUTE,
-    aircraft_label,
-    airfield_label,
-    beacon_label,
-    checkpoint_label,
-    read_point,
-    read_route,
-    route_form,
-)
+from server.web.route_form import BLANK_ROUTE, read_route, refused_route, route_form
 from server.web.shelf_contexts import RemovePage
 
 MOST_IN_A_LIST = 300
@@ -41,7 +38,7 @@ AfterPosition = Annotated[int | None, Query(ge=0, le=1_000)]
 
 
 def _labels(things, label_of) -> tuple[str, ...]:
-    return tuple(label_of(thing) for thing in things) if len(things) <= MOST_IN_A_LIST else ()
+    return tuple(labels(things, label_of).values()) if len(things) <= MOST_IN_A_LIST else ()
 
 
 def _point_lists(choices: Choices) -> PointLists:
@@ -61,7 +58,7 @@ def _form_page(choices: Choices, form: FormText, route: Route | None) -> RouteFo
         form=form,
         action=f"{home}/new" if route is None else f"{home}/{route.id}/edit",
         back=home if route is None else f"{home}/{route.id}",
-        airfields=_labels([airfield for airfield in choices.airfields if not airfield.closed], airfield_label),
+        airfields=_labels(choices.open_airfields, airfield_label),
         aircraft=_labels(choices.aircraft, aircraft_label),
     )
 
@@ -117,6 +114,13 @@ def route_page(
     )
 
 
+def _refused(desk: Desk, slug: str, number: int, form: FormText, refusal: ProjectError) -> Response:
+    """The route as it is now, and above it why nothing was done."""
+    typed = form.text("after")
+    after = int(typed) if re.fullmatch(r"[0-9]{1,4}", typed, re.ASCII) else None
+    return desk.pages.show(route_page(desk, slug, number, after=after, form=form), status=status_of(refusal))
+
+
 def route_router() -> APIRouter:
     """All pages of routes but the log."""
     router = APIRouter(prefix="/regions/{slug}/routes")
@@ -157,8 +161,9 @@ def route_router() -> APIRouter:
         choices = route_shelf.route_choices(desk.library, slug)
         try:
             route_shelf.change_route(desk.library, read_route(form, choices, route))
-        except InputProblem as problem:
-            return desk.pages.show(_form_page(choices, form.with_problems(problem), route), status=422)
+        except (InputProblem, Conflict) as refusal:
+            told = refused_route(form, refusal, route_form(route, choices))
+            return desk.pages.show(_form_page(choices, told, route), status=status_of(refusal))
         return see_other(_path(region, route))
 
     @router.post("/{number}/copy")
@@ -183,24 +188,30 @@ def route_router() -> APIRouter:
         region, route = route_shelf.find_route(desk.library, slug, number)
         try:
             point, after = read_point(form, route_shelf.route_choices(desk.library, slug))
-            route_shelf.add_point(desk.library, number, point, after=after)
-        except InputProblem as problem:
-            return desk.pages.show(route_page(desk, slug, number, form=form.with_problems(problem)), status=422)
+            route_shelf.add_point(desk.library, desk.terrain_store, number, point, after=after, version=read_version(form))
+        except (InputProblem, OutOfRange, Conflict) as refusal:
+            return _refused(desk, slug, number, refused_point(form, refusal), refusal)
         return see_other(f"{_path(region, route)}?after={after + 1}#next")
 
     @router.post("/{number}/points/{position}/{way}")
-    def move_point(desk: AtDesk, slug: str, number: Number, position: Number, way: route_shelf.Way):
+    def move_point(desk: AtDesk, slug: str, number: Number, position: Number, way: route_shelf.Way, form: TypedForm):
         region, route = route_shelf.find_route(desk.library, slug, number)
-        route_shelf.rearrange(desk.library, number, position, way)
+        try:
+            route_shelf.rearrange(desk.library, number, position, way, version=read_version(form))
+        except (InputProblem, Conflict) as refusal:
+            return _refused(desk, slug, number, form.with_problems(refusal), refusal)
         return see_other(f"{_path(region, route)}#points")
 
     @router.post("/{number}/chain")
-    def chain(desk: AtDesk, slug: str, number: Number):
+    def chain(desk: AtDesk, slug: str, number: Number, form: TypedForm):
         region, route = route_shelf.find_route(desk.library, slug, number)
         found = build_chain(desk.library, desk.terrain_store, number)
         if not found.found:
             return desk.pages.show(route_page(desk, slug, number, chain_words=found.explanation))
-        route_shelf.change_route(desk.library, found.route)
+        try:
+            route_shelf.change_route(desk.library, replace(found.route, version=read_version(form)))
+        except (InputProblem, Conflict) as refusal:
+            return _refused(desk, slug, number, form.with_problems(refusal), refusal)
         return see_other(f"{_path(region, route)}?built=true#points")
 
     return router

@@ -19,12 +19,12 @@ from tests.web.reading_pages import read
 from tests.web.web_builders import a_route
 
 FLIGHT = {
-    "departure": "BRWE Brinna West (1)",
-    "destination": "BREA Brinna East (2)",
+    "departure": "BRWE Brinna West",
+    "destination": "BREA Brinna East",
     "altitude_ft": "9500",
     "day": "2026-04-11",
     "clock": "09:30",
-    "aircraft": "BX-TRA four-seat tourer (1)",
+    "aircraft": "BX-TRA four-seat tourer",
     "fuel_on_board": "120",
     "fuel_unit": "L",
     "reserve_rule": "icao-day",
@@ -41,6 +41,12 @@ def kept(served, number):
         return work.routes.get(number)
 
 
+def press(served, number: int, what: str, fields: dict[str, str] | None = None):
+    """Send a form of the route's page as the page stands now."""
+    version = str(kept(served, number).version)
+    return served.send(f"{served.at}/routes/{number}/{what}", {"version": version, **(fields or {})})
+
+
 def make(served, **changes) -> str:
     """Make a route by its form and return its address."""
     answer = served.send(f"{served.at}/routes/new", FLIGHT | changes)
@@ -54,7 +60,8 @@ def test_journey_from_start_page_to_printed_log_by_forms_alone(served):
     form = served.page(f"{served.at}/routes/new").form(f"{served.at}/routes/new")
     made = served.send(form.action, form.fields | FLIGHT)
     route = made.headers["location"]
-    answer = served.send(f"{route}/chain", {})
+    chain = served.page(route).form(f"{route}/chain")
+    answer = served.send(chain.action, chain.fields)
     assert answer.status_code == 303 and "built=true" in answer.headers["location"]
     page = served.page(answer.headers["location"])
     assert "The beacon chain was found" in page.words
@@ -176,7 +183,7 @@ def test_ident_that_two_airfields_share_asks_which(served):
         work.airfields.add(replace(work.airfields.get(1), id=None, name="The other one"))
     answer = served.send(f"{served.at}/routes/new", FLIGHT | {"departure": "BRWE"})
     assert answer.status_code == 422
-    assert '2 go by the name "BRWE"' in read(answer).words and "BRWE The other one (5)" in read(answer).words
+    assert '2 go by the name "BRWE"' in read(answer).words and "BRWE The other one" in read(answer).words
 
 
 def test_candidates_tell_distance_track_verdict_and_why(served):
@@ -197,12 +204,12 @@ def test_points_are_chosen_one_by_one_moved_and_taken_out(served):
         answer = served.send(form.action, form.fields | {name: value})
         assert answer.status_code == 303 and answer.headers["location"].endswith("#next")
     assert [point.place_id for point in kept(served, number).points] == [1, 3]
-    served.send(f"{path}/points/2/up", {})
+    press(served, number, "points/2/up")
     assert [point.place_id for point in kept(served, number).points] == [3, 1]
-    served.send(f"{path}/points/2/down", {})
-    served.send(f"{path}/points/9/remove", {})
+    press(served, number, "points/2/down")
+    press(served, number, "points/9/remove")
     assert [point.place_id for point in kept(served, number).points] == [3, 1]
-    served.send(f"{path}/points/1/remove", {})
+    press(served, number, "points/1/remove")
     assert [point.place_id for point in kept(served, number).points] == [1]
     assert served.browser.post(f"{path}/points/1/explode").status_code == 404
 
@@ -224,7 +231,7 @@ POINTS = {
 def test_point_of_every_kind_is_added_and_shown(served, kind):
     number = served.keep_route().id
     fields, shown = POINTS[kind]
-    answer = served.send(f"{served.at}/routes/{number}/points", {"point_kind": kind, "after": "0", **fields})
+    answer = press(served, number, "points", {"point_kind": kind, "after": "0", **fields})
     assert answer.status_code == 303, read(answer).words
     assert kept(served, number).points[0].kind == kind
     page = served.page(f"{served.at}/routes/{number}")
@@ -244,24 +251,23 @@ def test_point_of_every_kind_is_added_and_shown(served, kind):
 )
 def test_wrong_point_is_refused_beside_its_field(served, fields, words):
     number = served.keep_route().id
-    answer = served.send(f"{served.at}/routes/{number}/points", {"after": "0", **fields})
+    answer = press(served, number, "points", {"after": "0", **fields})
     assert answer.status_code == 422 and words in read(answer).words
     assert kept(served, number).points == ()
 
 
-def test_radials_that_do_not_meet_leave_a_page_where_the_point_can_be_taken_out(served):
-    number = served.keep_route().id
-    fields = {"first_beacon": "KEV", "first_radial": "270", "second_beacon": "DRO", "second_radial": "090"}
-    served.send(f"{served.at}/routes/{number}/points", {"point_kind": "two-radials", "after": "0", **fields})
+def test_fix_that_cannot_be_any_more_leaves_a_page_where_it_can_be_taken_out(served):
+    crossing = {"kind": PointKind.TWO_RADIALS, "beacon_id": 1, "radial_deg": 270.0, "second_beacon_id": 2, "second_radial_deg": 90.0}
+    number = served.keep_route(points=(RoutePoint(**crossing),)).id
     page = served.page(f"{served.at}/routes/{number}")
     assert "This route cannot be planned as it stands" in page.words
-    served.send(f"{served.at}/routes/{number}/points/1/remove", {})
+    press(served, number, "points/1/remove")
     assert "cannot be planned" not in served.page(f"{served.at}/routes/{number}").words
 
 
 def test_no_chain_is_told_with_its_reason_and_the_route_stays(served):
     number = served.keep_route(altitude_ft=1500.0, points=(RoutePoint(kind=PointKind.CHECKPOINT, place_id=1),)).id
-    answer = served.send(f"{served.at}/routes/{number}/chain", {})
+    answer = press(served, number, "chain")
     assert answer.status_code == 200
     assert "There is no chain at 1,500 ft whose every leg is received" in read(answer).words
     assert len(kept(served, number).points) == 1
@@ -270,7 +276,7 @@ def test_no_chain_is_told_with_its_reason_and_the_route_stays(served):
 def test_point_on_the_other_side_of_the_world_is_doubted(served):
     fields = {"point_kind": "position", "point_lat": "36 30 S", "point_lon": "43 30 E", "after": "0"}
     number = served.keep_route().id
-    served.send(f"{served.at}/routes/{number}/points", fields)
+    press(served, number, "points", fields)
     assert "Were latitude and longitude swapped?" in served.page(f"{served.at}/routes/{number}").words
 
 
@@ -288,7 +294,7 @@ def test_change_made_meanwhile_by_someone_else_is_not_overwritten(served):
     fields = served.page(path).form(path).fields
     served.send(path, fields | {"name": "Changed first"})
     answer = served.send(path, fields | {"name": "Changed second"})
-    assert answer.status_code == 409 and "changed by someone else since you opened it" in read(answer).words
+    assert answer.status_code == 409 and "changed in another window or by someone else" in read(answer).words
     assert kept(served, route.id).name == "Changed first"
 
 
