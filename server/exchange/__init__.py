@@ -1,6 +1,13 @@
 """Readers and writers of open formats: bytes in, frozen values and reasons out. No database, no folder of its own."""
 
-from server.exchange.beacon_checks import check_pairing, checked_channel, checked_frequency, checked_ident
+from server.exchange.beacon_checks import (
+    PARTS_OF_KIND,
+    check_pairing,
+    checked_channel,
+    checked_frequency,
+    checked_ident,
+    warn_of_odd_alignment,
+)
 from server.exchange.beaconry_csv import write_airfields, write_beacons, write_checkpoints
 from server.exchange.formats import read_airfields, read_beacons, read_checkpoints
 from server.exchange.reading import Findings, Reading, RefusedRow, RowWarning
@@ -12,6 +19,7 @@ from server.exchange.table import MAX_TABLE_BYTES, read_limited
 
 __all__ = [
     "MAX_TABLE_BYTES",
+    "PARTS_OF_KIND",
     "BeaconName",
     "Findings",
     "PointDescription",
@@ -33,6 +41,7 @@ __all__ = [
     "read_routes",
     "read_sea",
     "source_of_key",
+    "warn_of_odd_alignment",
     "write_airfields",
     "write_beacons",
     "write_checkpoints",

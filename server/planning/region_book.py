@@ -11,7 +11,7 @@ from typing import Any, Literal
 
 from server.errors import Conflict, InputProblem, NotFound, Problem
 from server.navigation import Aircraft, Airfield, Checkpoint, Route
-from server.persistence import Library, RegionRecord, stored
+from server.persistence import Library, RegionRecord, Work, stored
 from server.radio import Beacon, BeaconKind
 
 Shelf = Literal["beacons", "airfields", "checkpoints"]
@@ -86,17 +86,31 @@ def find(library: Library, slug: str, shelf: Shelf, number: int) -> tuple[Region
 
 
 def add(library: Library, shelf: Shelf, thing: Thing) -> Any:
-    """Put a new thing on its shelf and return it with its number."""
+    """Put a new thing on its shelf and return it with its number. An ident that means another airfield already is refused."""
     with library.begin() as work:
+        if isinstance(thing, Airfield):
+            _check_ident_is_free(work, thing)
         return getattr(work, shelf).add(thing)
 
 
 def change(library: Library, shelf: Shelf, thing: Thing) -> Any:
-    """Replace a thing by its changed value. What the form does not show (the key of its source) is kept."""
+    """Replace a thing by its changed value. What the form does not show (the key of its source) is kept.
+
+    An ident that means another airfield already is refused, unless a loaded table brought it so.
+    """
     with library.begin() as work:
         repository = getattr(work, shelf)
         present = repository.get(thing.id)
+        if isinstance(thing, Airfield) and thing.ident != present.ident:
+            _check_ident_is_free(work, thing)
         return repository.update(replace(thing, external_key=present.external_key))
+
+
+def _check_ident_is_free(work: Work, airfield: Airfield) -> None:
+    """A flight names its airfields by ident, so one ident means one airfield."""
+    for other in work.airfields.find_by_ident(airfield.region_id, airfield.ident):
+        text = f"Ident: {airfield.ident} is {other.name} already. A flight names its airfields by ident: choose another."
+        raise InputProblem(text, code="ident-taken", place="ident")
 
 
 def remove(library: Library, slug: str, shelf: Shelf, number: int) -> None:
@@ -148,9 +162,9 @@ class RegionSummary:
 
 
 def summarise(library: Library) -> tuple[RegionSummary, ...]:
-    """Return every region with its routes and how much it holds."""
+    """Return every region with its routes and how much it holds: first those with routes, then those that hold anything."""
     with library.read() as work:
-        return tuple(
+        summaries = [
             RegionSummary(
                 region=region,
                 routes=tuple(work.routes.list(stored(region.id))),
@@ -159,4 +173,5 @@ def summarise(library: Library) -> tuple[RegionSummary, ...]:
                 checkpoints=work.checkpoints.count(stored(region.id)),
             )
             for region in work.regions.list()
-        )
+        ]
+    return tuple(sorted(summaries, key=lambda one: (not one.routes, not (one.beacons or one.airfields))))  # by name among equals

@@ -9,7 +9,7 @@ from fastapi import APIRouter
 
 from server.errors import InputProblem
 from server.navigation import Aircraft
-from server.planning import region_book
+from server.planning import region_book, second_look
 from server.web.desk import AtDesk, Number, TypedForm
 from server.web.forms import FormText
 from server.web.pages import Page, see_other
@@ -28,6 +28,8 @@ class AircraftList(Page):
 class AircraftCard(Page):
     template: ClassVar[str] = "aircraft_card.html"
     aircraft: Aircraft
+    doubts: tuple[str, ...]
+    """What a person should look at again."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -68,7 +70,8 @@ def aircraft_router() -> APIRouter:
     def card(desk: AtDesk, number: Number):
         aircraft = region_book.find_aircraft(desk.library, number)
         title = f"{aircraft.registration} {aircraft.type_name}".strip()
-        return desk.pages.show(AircraftCard(title=title, section="aircraft", aircraft=aircraft))
+        doubts = second_look.doubts_about_aircraft(aircraft)
+        return desk.pages.show(AircraftCard(title=title, section="aircraft", aircraft=aircraft, doubts=doubts))
 
     @router.get("/{number}/edit")
     def edit(desk: AtDesk, number: Number):

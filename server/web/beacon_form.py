@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from server.errors import ProjectError
-from server.exchange import Findings, check_pairing, checked_channel, checked_frequency, checked_ident
+from server.exchange import Findings, checked_channel, checked_frequency, checked_ident
 from server.navigation import Alignment, AlignmentKind
 from server.radio import (
     Beacon,
@@ -73,20 +73,6 @@ def beacon_form(beacon: Beacon) -> FormText:
     for part in beacon.components:
         fields |= _component_fields(part)
     return FormText(fields=fields | _limit_fields(beacon.components))
-
-
-def doubts_about(beacon: Beacon) -> tuple[str, ...]:
-    """What a person should look at again, in the words the loads use: an odd frequency, a channel that does not pair."""
-    findings = Findings(0)
-    try:
-        checked_ident(beacon.ident, findings)
-        if beacon.frequency_khz is not None:
-            checked_frequency(beacon.kind, beacon.frequency_khz, findings)
-    except ProjectError as problem:
-        findings.warn("", problem.message)
-    if beacon.component(ComponentKind.DISTANCE) is not None:
-        check_pairing(channel=beacon.channel, frequency_khz=beacon.frequency_khz, findings=findings)
-    return tuple(warning.message for warning in findings.warnings)
 
 
 def _ident(reader: FormReader) -> str:

@@ -63,6 +63,8 @@ class AirfieldCard(Page):
     airfield: Airfield
     variation_deg: float
     """Local variation there today, east positive."""
+    doubts: tuple[str, ...]
+    """What a person should look at again."""
     path: str
     """Address of this card."""
 
@@ -71,6 +73,8 @@ class AirfieldCard(Page):
 class CheckpointCard(Page):
     template: ClassVar[str] = "checkpoint_card.html"
     checkpoint: Checkpoint
+    doubts: tuple[str, ...]
+    """What a person should look at again."""
     path: str
     """Address of this card."""
 

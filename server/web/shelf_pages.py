@@ -11,10 +11,10 @@ from fastapi import APIRouter, Query
 from server.errors import InputProblem
 from server.navigation import Airfield, Checkpoint, variation
 from server.persistence import RegionRecord
-from server.planning import region_book
+from server.planning import region_book, second_look
 from server.radio import Beacon, BeaconKind
 from server.web import place_forms
-from server.web.beacon_form import beacon_form, doubts_about, read_beacon
+from server.web.beacon_form import beacon_form, read_beacon
 from server.web.desk import AtDesk, Desk, Number, TypedForm
 from server.web.forms import FormText
 from server.web.pages import Page, see_other
@@ -65,22 +65,28 @@ def beacon_card(desk: Desk, region: RegionRecord, beacon: Beacon, path: str) -> 
         beacon=beacon,
         variation_deg=variation(beacon.position, today).deg,
         today=today.isoformat(),
-        doubts=doubts_about(beacon),
+        doubts=second_look.doubts_about_beacon(desk.library, region, beacon, on=today),
         path=path,
     )
 
 
 def airfield_card(desk: Desk, region: RegionRecord, airfield: Airfield, path: str) -> Page:
     """Fill the card of an airfield."""
-    variation_deg = variation(airfield.position, desk.clock().date()).deg
     return AirfieldCard(
-        title=named(airfield), section="airfields", region=region, airfield=airfield, variation_deg=variation_deg, path=path
+        title=named(airfield),
+        section="airfields",
+        region=region,
+        airfield=airfield,
+        variation_deg=variation(airfield.position, desk.clock().date()).deg,
+        doubts=second_look.doubts_about_place(region, airfield.position),
+        path=path,
     )
 
 
 def checkpoint_card(_desk: Desk, region: RegionRecord, checkpoint: Checkpoint, path: str) -> Page:
     """Fill the card of a checkpoint."""
-    return CheckpointCard(title=checkpoint.name, section="checkpoints", region=region, checkpoint=checkpoint, path=path)
+    doubts = second_look.doubts_about_place(region, checkpoint.position)
+    return CheckpointCard(title=checkpoint.name, section="checkpoints", region=region, checkpoint=checkpoint, doubts=doubts, path=path)
 
 
 BEACONS = ShelfWays(shelf="beacons", form_page=BeaconFormPage, read=read_beacon, write=beacon_form, card=beacon_card)
