@@ -71,7 +71,8 @@ def _parts_in_doubt(beacon: Beacon) -> tuple[str, ...]:
 
 def _twins(beacon: Beacon, others: list[Beacon]) -> tuple[str, ...]:
     return tuple(
-        f"There is another {other.kind} {other.ident} here already: {other.name}, {distance_nm(beacon.position, other.position):,.0f} NM away."
+        f"There is another {other.kind} {other.ident} here already: {other.name}, "
+        f"{distance_nm(beacon.position, other.position):,.0f} NM away."
         for other in others
     )
 

@@ -7,11 +7,11 @@ from typing import Any
 
 from markupsafe import Markup
 
-from server.planning.log import LogLeg
 from server.radio import Beacon, BeaconKind
 from server.sheets import beacon_symbol, figures, words
 from server.web.forms import number_text
 from server.web.picking import beacon_label, numbered
+from server.web.route_rows import heard_parts, tuned
 
 
 def pairs(words: Iterable[str]) -> list[tuple[str, str]]:
@@ -39,11 +39,6 @@ def symbol(kind: BeaconKind) -> Markup:
     return Markup(f'<svg class="symbol" viewBox="-22 -22 44 44" role="img" aria-label="Chart symbol: {kind}">{beacon_symbol(kind)}</svg>')
 
 
-def states(leg: LogLeg) -> list[str]:
-    """The reception states of a leg in the order they are met, each named once."""
-    return list(dict.fromkeys(words.STATE_WORDS[stretch.state] for stretch in leg.stretches))
-
-
 FILTERS: dict[str, Any] = {
     "alignment": figures.alignment,
     "altitude": figures.altitude,
@@ -58,15 +53,15 @@ FILTERS: dict[str, Any] = {
     "frequency": figures.frequency,
     "fuel": figures.fuel,
     "gaps": words.gaps_in_words,
+    "heard_parts": heard_parts,
     "morse": words.morse_marks,
-    "note": words.note_in_words,
     "pairs": pairs,
     "plain": number_text,
     "position": figures.position,
     "radial": figures.course,
     "speed": figures.speed,
-    "states": states,
     "symbol": symbol,
+    "tuned": tuned,
     "variation": figures.variation,
     "yes_no": yes_no,
 }

@@ -16,6 +16,10 @@ from server.navigation import Position, parse_latitude, parse_longitude, parse_n
 LONGEST_TEXT = 2_000
 Choice = TypeVar("Choice", bound=StrEnum)
 
+COUNTED_UNITS = ("ft", "ft MSL", "ft/min", "m")
+"""Heights and lengths are whole and large, and are printed with a comma between thousands: so "9,500" is read back as it is printed."""
+
+_GROUPED = re.compile(r"[+-]?[0-9]{1,3}(,[0-9]{3})+", re.ASCII)
 _CLOCK = re.compile(r"([0-9]{2}):?([0-9]{2})Z?", re.ASCII)
 
 
@@ -86,9 +90,9 @@ class FormReader:
                 self.refuse(place, f"{label}: please give a number in {unit}.")
             return None
         try:
-            value = parse_number(text)
+            value = parse_number(text.replace(",", "") if unit in COUNTED_UNITS and _GROUPED.fullmatch(text) else text)
         except InputProblem as problem:
-            self.refuse(place, f"{label}: {problem.message}")
+            self.refuse(place, f"{label}: {_comma_words(text) or problem.message}")
             return None
         if (lowest is not None and value < lowest) or (highest is not None and value > highest):
             self.refuse(place, f"{label}: {text} {unit} is outside {_span(lowest, highest)} {unit}.")
@@ -199,6 +203,13 @@ class FormReader:
     def checked(self, place: str) -> bool:
         """Whether a box is ticked."""
         return bool(self.form.text(place))
+
+
+def _comma_words(text: str) -> str:
+    """What to type instead, where a comma is all that is wrong."""
+    if not re.fullmatch(r"[+-]?[0-9]+(,[0-9]+)+", text, re.ASCII):
+        return ""
+    return f'"{text[:40]}" has a comma, which can be read two ways. Write decimals with a point, like 12.5, and thousands without a mark.'
 
 
 def number_text(value: float | None) -> str:

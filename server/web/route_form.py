@@ -12,7 +12,7 @@ from server.web.place_forms import amount, litres
 
 BLANK_ROUTE = FormText(fields={"fuel_unit": FuelUnit.LITRE.value})
 
-LOWEST_PLANNED_FT = -1_000.0
+LOWEST_PLANNED_FT = -1_500.0
 
 FIELD_WORDS = {
     "name": "Name of the route",

@@ -23,6 +23,7 @@ from server.web.point_form import read_point, read_version, refused_point
 from server.web.problems import status_of
 from server.web.route_contexts import PlanView, PointLists, RouteFormPage, RouteList, RoutePage
 from server.web.route_form import BLANK_ROUTE, read_route, refused_route, route_form
+from server.web.route_rows import stops_of
 from server.web.shelf_contexts import RemovePage
 
 MOST_IN_A_LIST = 300
@@ -63,17 +64,6 @@ def _form_page(choices: Choices, form: FormText, route: Route | None) -> RouteFo
     )
 
 
-def _stops(route: Route, choices: Choices) -> tuple[str, ...]:
-    """Name every point of a route from what the region holds, whether or not the route can be planned."""
-    airfields = {airfield.id: f"{airfield.ident} {airfield.name}" for airfield in choices.airfields}
-    beacons = {beacon.id: f"{beacon.ident} {beacon.name}" for beacon in choices.beacons}
-    checkpoints = {checkpoint.id: checkpoint.name for checkpoint in choices.checkpoints}
-    by_kind = {"airfield": airfields, "beacon": beacons, "checkpoint": checkpoints}
-    names = [point.name or by_kind.get(point.kind, {}).get(point.place_id, f"{point.kind} fix") for point in route.points]
-    ends = [airfields.get(number, "an airfield that is gone") for number in (route.departure_airfield_id, route.destination_airfield_id)]
-    return (ends[0], *names, ends[1])
-
-
 def _plan_view(desk: Desk, number: int, *, after: int) -> PlanView:
     planned = plan_route(desk.library, desk.terrain_store, number)
     return PlanView(
@@ -107,7 +97,7 @@ def route_page(
         plan=plan,
         trouble=trouble,
         after=behind,
-        stops=_stops(route, choices),
+        stops=stops_of(route, choices, plan.log if plan else None),
         lists=_point_lists(choices),
         form=form or FormText(fields={"after": str(behind)}),
         chain_words=chain_words,

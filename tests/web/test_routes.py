@@ -145,6 +145,10 @@ def test_route_form_saved_untouched_changes_only_the_version(served):
         ({"fuel_on_board": "nan"}, "fuel_on_board", "not a plain number"),
         ({"reserve_rule": "none"}, "reserve_rule", "choose one of the rules"),
         ({"isa_deviation_c": "1e1"}, "isa_deviation_c", "not a plain number"),
+        ({"fuel_on_board": "12,5"}, "fuel_on_board", "Write decimals with a point, like 12.5"),
+        ({"fuel_on_board": "1,200"}, "fuel_on_board", "has a comma, which can be read two ways"),
+        ({"altitude_ft": "9,50"}, "altitude_ft", "thousands without a mark"),
+        ({"altitude_ft": "60001"}, "altitude_ft", "is outside -1500 to 60000 ft MSL"),
     ],
 )
 def test_wrong_field_of_a_route_is_named_and_the_rest_is_kept(served, changes, field, words):
@@ -154,6 +158,12 @@ def test_wrong_field_of_a_route_is_named_and_the_rest_is_kept(served, changes, f
     assert f'href="#{field}"' in page.html
     rest = {name: text for name, text in FLIGHT.items() if name not in changes and name not in ("departure",)}
     assert page.form(f"{served.at}/routes/new").fields.items() >= rest.items()
+
+
+def test_height_may_be_typed_with_the_comma_it_is_printed_with(served):
+    path = make(served, altitude_ft="9,500", **{"winds.0.altitude_ft": "6,000"})
+    route = kept(served, int(path.rsplit("/", 1)[1]))
+    assert (route.altitude_ft, route.winds[0].altitude_ft) == (9500, 6000)
 
 
 def test_two_winds_at_one_altitude_are_refused(served):

@@ -1,0 +1,83 @@
+"""What a row of the route table says: the name of a point, and which beacon is heard where on the leg that leads to it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from server.navigation import PointKind, Route, RoutePoint, three_digits
+from server.planning import NavigationLog
+from server.planning.log import LogLeg, LogPoint
+from server.planning.route_shelf import Choices
+from server.radio import Cause, Stretch
+from server.sheets import figures, words
+
+OVERHEAD = "overhead"
+"""Said of the cone over a station: nothing is wrong there, and the flag comes back in a moment."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class HeardPart:
+    """One beacon in one state along a part of a leg, in words."""
+
+    ident: str
+    state: str
+    where: str
+
+
+def heard_parts(leg: LogLeg) -> tuple[HeardPart, ...]:
+    """Tell for each beacon that guides the leg in which state it is over the part it guides, neighbours of one state joined."""
+    told: list[tuple[str, str, float, float]] = []
+    for guidance in leg.guidance:
+        heard = [one for one in leg.receptions if one.beacon == guidance.beacon and one.component is guidance.component]
+        for stretch in heard[0].stretches if heard else ():
+            from_nm, to_nm = max(stretch.from_nm, guidance.from_nm), min(stretch.to_nm, guidance.to_nm)
+            if to_nm > from_nm:
+                told.append((guidance.beacon.ident, _state(stretch), from_nm, to_nm))
+    joined: list[tuple[str, str, float, float]] = []
+    for part in told:
+        if joined and joined[-1][:2] == part[:2]:
+            part = (*part[:2], joined.pop()[2], part[3])
+        joined.append(part)
+    return tuple(HeardPart(ident=ident, state=state, where=_where(leg, start, end)) for ident, state, start, end in joined)
+
+
+def _state(stretch: Stretch) -> str:
+    ruling = [finding.cause for finding in stretch.findings if finding.state is stretch.state]
+    return OVERHEAD if ruling and set(ruling) == {Cause.OVERHEAD_CONE} else words.STATE_WORDS[stretch.state]
+
+
+def _where(leg: LogLeg, from_nm: float, to_nm: float) -> str:
+    whole = from_nm <= 0.0 and to_nm >= leg.distance_nm - 1e-6
+    return "the whole leg" if whole else f"{figures.distance(from_nm)} to {figures.distance_nm(to_nm)}"
+
+
+def tuned(leg: LogLeg) -> list[str]:
+    """What is tuned on a leg, in order, each station once: "KEV 113.35 MHz"."""
+    return list(dict.fromkeys(f"{part.beacon.ident} {figures.frequency(part.beacon)}" for part in leg.guidance))
+
+
+def stops_of(route: Route, choices: Choices, log: NavigationLog | None) -> tuple[str, ...]:
+    """Name every point of a route: as its log does, or, where it cannot be planned, from what the region holds."""
+    if log is not None:
+        return tuple(_point_words(point) for point in log.points)
+    airfields = {airfield.id: f"{airfield.ident} {airfield.name}" for airfield in choices.airfields}
+    ends = [airfields.get(number, "an airfield that is gone") for number in (route.departure_airfield_id, route.destination_airfield_id)]
+    return (ends[0], *(_drawn_words(point, choices) for point in route.points), ends[1])
+
+
+def _point_words(point: LogPoint) -> str:
+    return " ".join(part for part in (point.ident, point.name) if part)
+
+
+def _drawn_words(point: RoutePoint, choices: Choices) -> str:
+    places = {
+        PointKind.AIRFIELD: {one.id: f"{one.ident} {one.name}" for one in choices.airfields},
+        PointKind.BEACON: {one.id: f"{one.ident} {one.name}" for one in choices.beacons},
+        PointKind.CHECKPOINT: {one.id: one.name for one in choices.checkpoints},
+    }
+    radials = ((point.beacon_id, point.radial_deg), (point.second_beacon_id, point.second_radial_deg))
+    idents = {beacon.id: beacon.ident for beacon in choices.beacons}
+    fix = " / ".join(f"R-{three_digits(radial)} {idents.get(number, '?')}" for number, radial in radials if radial is not None)
+    made = f"{fix}, {figures.distance_nm(point.distance_nm)}" if point.distance_nm is not None else fix
+    position = figures.position(point.position) if point.position is not None else ""
+    return point.name or places.get(point.kind, {}).get(point.place_id, "") or made or position or f"{point.kind} fix"
