@@ -9,7 +9,7 @@ import re
 from dataclasses import dataclass, replace
 from typing import Any, Literal
 
-from server.errors import Conflict, InputProblem, NotFound, Problem
+from server.errors import Conflict, InputProblem, NotFound, Problem, ProjectError
 from server.navigation import Aircraft, Airfield, Checkpoint, Route
 from server.persistence import Library, RegionRecord, Work, stored
 from server.radio import Beacon, BeaconKind
@@ -73,6 +73,15 @@ def find_region(library: Library, slug: str) -> RegionRecord:
     """Return the region of this short name."""
     with library.read() as work:
         return work.regions.by_slug(slug)
+
+
+def region_at(library: Library, address: str) -> RegionRecord | None:
+    """Return the region that an address lies in ("/regions/vessune/routes/7"), None where it lies in none that is there."""
+    match = re.match(r"/regions/([^/]+)/", address)
+    try:
+        return find_region(library, match[1]) if match else None
+    except ProjectError:
+        return None
 
 
 def find(library: Library, slug: str, shelf: Shelf, number: int) -> tuple[RegionRecord, Any]:

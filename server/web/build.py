@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from datetime import datetime
+from functools import partial
 from pathlib import Path
 
 from fastapi import FastAPI
@@ -11,6 +12,7 @@ from starlette.responses import Response
 from starlette.staticfiles import StaticFiles
 
 from server.persistence import Library
+from server.planning import region_book
 from server.sheets import cautions
 from server.terrain import TerrainStore
 from server.web.aircraft_pages import aircraft_router
@@ -54,7 +56,7 @@ def build_pages(
     staged = StagedUploads(folder=staging_folder, clock=clock)
     app.state.desk = Desk(library=library, terrain_store=terrain_store, pages=pages, staged=staged, clock=clock)
     app.add_middleware(Guard, refuse=lambda error: page_for(pages, error))
-    handle_problems(app, pages)
+    handle_problems(app, pages, region_at=partial(region_book.region_at, library))
     app.include_router(home_router())
     app.include_router(aircraft_router())
     app.include_router(list_router())

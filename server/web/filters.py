@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from typing import Any
 
@@ -9,6 +10,7 @@ from markupsafe import Markup
 
 from server.radio import Beacon, BeaconKind
 from server.sheets import beacon_symbol, figures, words
+from server.web.class_words import class_words, part_words
 from server.web.forms import number_text
 from server.web.picking import beacon_label, numbered
 from server.web.route_rows import heard_parts, tuned
@@ -29,6 +31,19 @@ def yes_no(value: bool | None) -> str:
     return {True: "yes", False: "no", None: "not known"}[value]
 
 
+def metres(length_m: float) -> str:
+    """Write a length to the metre: "1,450 m"."""
+    return f"{int(figures.rounded(length_m)):,} m"
+
+
+def zone(name: str) -> str:
+    """Write a time zone as a log does: its own name, or for a fixed one its distance from UTC. "Etc/GMT+2" counts the other way round."""
+    fixed = re.fullmatch(r"Etc/GMT(?P<sign>[+-])(?P<hours>[0-9]{1,2})", name)
+    if fixed is None:
+        return name
+    return f"UTC{'-' if fixed['sign'] == '+' else '+'}{int(fixed['hours']):02d}"
+
+
 def drawing(svg: str) -> Markup:
     """Let an SVG of server.sheets stand in the page: every text in it is escaped where it is drawn."""
     return Markup(svg)
@@ -43,6 +58,7 @@ FILTERS: dict[str, Any] = {
     "alignment": figures.alignment,
     "altitude": figures.altitude,
     "beacon_choice": beacon_choice,
+    "class_words": class_words,
     "clock_utc": figures.clock_utc,
     "course": figures.course,
     "day_utc": figures.day_utc,
@@ -54,8 +70,10 @@ FILTERS: dict[str, Any] = {
     "fuel": figures.fuel,
     "gaps": words.gaps_in_words,
     "heard_parts": heard_parts,
+    "metres": metres,
     "morse": words.morse_marks,
     "pairs": pairs,
+    "part_words": part_words,
     "plain": number_text,
     "position": figures.position,
     "radial": figures.course,
@@ -64,4 +82,5 @@ FILTERS: dict[str, Any] = {
     "tuned": tuned,
     "variation": figures.variation,
     "yes_no": yes_no,
+    "zone": zone,
 }

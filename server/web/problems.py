@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import logging
+from collections.abc import Callable
 from dataclasses import dataclass
 from http import HTTPStatus
 from typing import ClassVar
@@ -14,6 +15,7 @@ from starlette.exceptions import HTTPException
 from starlette.responses import Response
 
 from server.errors import Conflict, InputProblem, NotAllowed, NotFound, OutOfRange, ProjectError, TerrainMissing
+from server.persistence import RegionRecord
 from server.web.guard import BodyTooLarge
 from server.web.pages import Page, Pages
 
@@ -68,42 +70,45 @@ def status_of(error: ProjectError) -> int:
     return next(status for family, status, _title in STATUS_OF if isinstance(error, family))
 
 
-def page_for(pages: Pages, error: ProjectError, *, back: str = "") -> Response:
+def page_for(pages: Pages, error: ProjectError, *, back: str = "", region: RegionRecord | None = None) -> Response:
     """The page that tells this error."""
     status = status_of(error)
     title = TITLE_OF_CODE.get(error.code) or next(title for family, _status, title in STATUS_OF if isinstance(error, family))
     problems = error.problems if isinstance(error, InputProblem) else ()
     details = tuple(problem.message for problem in problems) if len(problems) > 1 else ()
-    return pages.show(ProblemPage(title=title, section="", message=error.message, details=details, back=back), status=status)
+    page = ProblemPage(title=title, section="", region=region, message=error.message, details=details, back=back)
+    return pages.show(page, status=status)
 
 
-def handle_problems(app: FastAPI, pages: Pages) -> None:
-    """Let every error of a request end in a page of the house."""
+def handle_problems(app: FastAPI, pages: Pages, *, region_at: Callable[[str], RegionRecord | None]) -> None:
+    """Let every error of a request end in a page of the house. ``region_at`` finds the region that an address lies in."""
 
-    def plain(status: int, headers: dict[str, str] | None = None) -> Response:
+    def plain(request: Request, status: int, headers: dict[str, str] | None = None) -> Response:
         title, message = WORDS_OF_STATUS.get(status, (HTTPStatus(status).phrase, "This could not be done. Go back and try again."))
-        page = pages.show(ProblemPage(title=title, section="", message=message), status=status)
+        region = region_at(request.url.path)
+        page = pages.show(ProblemPage(title=title, section="", region=region, message=message), status=status)
         page.headers.update(headers or {})
         return page
 
     @app.exception_handler(ProjectError)
     async def project_error(request: Request, error: ProjectError) -> Response:
-        page = page_for(pages, error, back=page_before(request))
+        page = page_for(pages, error, back=page_before(request), region=region_at(request.url.path))
         if isinstance(error, BodyTooLarge):
             page.headers["Connection"] = "close"
         return page
 
     @app.exception_handler(HTTPException)
-    async def http_error(_request: Request, error: HTTPException) -> Response:
-        return plain(error.status_code, dict(error.headers or {}))
+    async def http_error(request: Request, error: HTTPException) -> Response:
+        return plain(request, error.status_code, dict(error.headers or {}))
 
     @app.exception_handler(RequestValidationError)
-    async def wrong_address(_request: Request, error: RequestValidationError) -> Response:
+    async def wrong_address(request: Request, error: RequestValidationError) -> Response:
         in_path = any("path" in problem.get("loc", ()) for problem in error.errors())
         if in_path:
-            return plain(404)
+            return plain(request, 404)
         names = ", ".join(str(problem["loc"][-1]) for problem in error.errors())
-        return page_for(pages, InputProblem(f"The address asks for something that cannot be: look at {names} in it."))
+        refusal = InputProblem(f"The address asks for something that cannot be: look at {names} in it.")
+        return page_for(pages, refusal, region=region_at(request.url.path))
 
     @app.exception_handler(Exception)
     async def broken(request: Request, error: Exception) -> Response:
