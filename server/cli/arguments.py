@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import argparse
+import re
+import sys
 from pathlib import Path
 from typing import Any, NoReturn
 
@@ -11,6 +13,14 @@ from server.cli import commands, loading
 
 class OneLineParser(argparse.ArgumentParser):
     """Refuses in one line, as every other refusal is told; --help shows the rest."""
+
+    def parse_args(self, args=None, namespace=None):  # type: ignore[override]
+        """Read a word such as -3gal after an option as what it is given, not as another option."""
+        words = list(sys.argv[1:] if args is None else args)
+        for at in range(len(words) - 1, 0, -1):
+            if re.match(r"-\.?[0-9]", words[at]) and re.fullmatch(r"--[a-z-]+", words[at - 1]):
+                words[at - 1 : at + 1] = [f"{words[at - 1]}={words[at]}"]
+        return super().parse_args(words, namespace)
 
     def error(self, message: str) -> NoReturn:
         self.exit(2, f"beaconry: {message}. See: {self.prog} --help\n")
@@ -48,6 +58,7 @@ def _add_load(words: Any) -> None:
     kinds = load.add_subparsers(title="what to load", metavar="WHAT", required=True)
     region = kinds.add_parser("region", help="a whole region folder (region.toml, beacons.csv, terrain/ and so on)")
     region.add_argument("folder", type=Path)
+    _add_accept_fewer(region)
     region.set_defaults(command=loading.region)
     new = kinds.add_parser("empty-region", help="make an empty region to load tables and terrain into")
     new.add_argument("region", help="short name: letters, digits and hyphens")
@@ -59,7 +70,7 @@ def _add_load(words: Any) -> None:
         table.add_argument("file", type=Path)
         table.add_argument("--region", required=True, help="short name of the region")
         table.add_argument("--dry-run", action="store_true", help="only say what would change")
-        table.add_argument("--accept-fewer", action="store_true", help="take a file with less than half of the rows it had before")
+        _add_accept_fewer(table)
         if what == "airfields":
             table.add_argument("--runways", type=Path, help="the runway table, where the format keeps it apart")
         table.set_defaults(command=loading.table, what=what)
@@ -68,6 +79,10 @@ def _add_load(words: Any) -> None:
     terrain.add_argument("--region", required=True, help="short name of the region")
     terrain.add_argument("--sea", type=Path, help="GeoJSON outline inside which missing ground is sea; nowhere else is it")
     terrain.set_defaults(command=loading.terrain)
+
+
+def _add_accept_fewer(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--accept-fewer", action="store_true", help="take a table with less than half of the rows its source had before")
 
 
 def _add_plan(words: Any) -> None:
@@ -86,10 +101,18 @@ def _add_plan(words: Any) -> None:
     plan.add_argument("--aircraft", default="", help="registration")
     plan.add_argument("--wind", action="append", default=[], help="250T/15@6000: from, T(rue) or M(agnetic), kt, ft; may be repeated")
     plan.add_argument("--isa", default="", help="difference from standard temperature, degrees Celsius")
-    plan.add_argument("--fuel", default="", help="usable fuel on board with its unit: 90L or 24gal")
+    plan.add_argument("--fuel", type=_fuel, default="", help="usable fuel on board with its unit: 90L or 24gal")
     plan.add_argument("--reserve", default="", help="reserve rule: us-day, us-night, icao-day, icao-night, eu-day, eu-night, hour")
     _add_output(plan)
     plan.set_defaults(command=commands.plan_flight)
+
+
+def _fuel(word: str) -> str:
+    if word.lstrip().startswith("-"):
+        raise argparse.ArgumentTypeError(
+            f'"{word}" is less than no fuel. Write what is on board with its unit: 90L, or 24gal for US gallons'
+        )
+    return word
 
 
 def _add_output(parser: argparse.ArgumentParser) -> None:

@@ -87,6 +87,7 @@ def plan_flight(asked: argparse.Namespace, settings: Settings) -> int:
     from server.planning import build_chain, plan_route
     from server.planning.flight_request import FlightRequest, route_from_request
 
+    _refuse_pdf_on_terminal(asked)
     with opened(settings) as (library, store):
         with library.read() as work:
             region = _region_or_only(work, asked.region)
@@ -117,9 +118,16 @@ def plan_flight(asked: argparse.Namespace, settings: Settings) -> int:
 def print_log(asked: argparse.Namespace, settings: Settings) -> int:
     from server.planning import plan_route
 
+    _refuse_pdf_on_terminal(asked)
     with opened(settings) as (library, store):
         _write_log(plan_route(library, store, asked.route), asked)
     return 0
+
+
+def _refuse_pdf_on_terminal(asked: argparse.Namespace) -> None:
+    if asked.form == "pdf" and asked.output is None and sys.stdout.isatty():
+        text = "--as pdf writes a file, not words: name it with --output, such as --output log.pdf."
+        raise InputProblem(text, code="file-unwritable", place="--output")
 
 
 def _write_log(planned: PlannedRoute, asked: argparse.Namespace) -> None:

@@ -30,12 +30,17 @@ def region(asked: argparse.Namespace, settings: Settings) -> int:
     from server.planning.load_region import load_region
 
     with opened(settings) as (library, store):
-        loaded = load_region(library, store, asked.folder, on_progress=_progress)
+        loaded = load_region(library, store, asked.folder, accept_shrink=asked.accept_fewer, on_progress=_progress)
     for report in loaded.reports:
         _print_report(report)
     if loaded.terrain is not None:
         _print_terrain(loaded.terrain)
-    print(f"{loaded.region.name}: {len(loaded.aircraft_added)} aircraft and {len(loaded.routes_added)} routes added.")
+    rows = sum(len(report.refused) for report in loaded.reports)
+    files = len(loaded.terrain.refused) if loaded.terrain else 0
+    print(
+        f"{loaded.region.name}: {len(loaded.aircraft_added)} aircraft and {len(loaded.routes_added)} routes added; "
+        f"{rows} rows and {files} terrain files refused."
+    )
     return 0
 
 

@@ -13,12 +13,13 @@ from server.exchange.formats import read_airfields, read_beacons, read_checkpoin
 from server.exchange.reading import Findings, Reading, RefusedRow, RowWarning
 from server.exchange.region_files import RegionDescription, read_aircraft, read_region
 from server.exchange.region_routes import BeaconName, PointDescription, RouteDescription, read_routes
-from server.exchange.rows import source_of_key
+from server.exchange.rows import OWN_SOURCE, source_of_key
 from server.exchange.sea_geojson import read_sea
 from server.exchange.table import MAX_TABLE_BYTES, read_limited
 
 __all__ = [
     "MAX_TABLE_BYTES",
+    "OWN_SOURCE",
     "PARTS_OF_KIND",
     "BeaconName",
     "Findings",

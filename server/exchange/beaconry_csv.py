@@ -6,7 +6,7 @@ written yes and no, dates 2026-05-01.
 
 Beacons (required: ident, name, kind, frequency_khz, lat_deg, lon_deg)
 
-    key                  stable name of the row, SOURCE:ANYTHING; blank makes one of the file's name, kind, ident and name
+    key                  stable name of the row, SOURCE:ANYTHING; without SOURCE: it is of the source own; blank makes own:KIND|IDENT
     ident, name, kind    kind: VOR, VOR/DME, VORTAC, TACAN, DME, NDB, NDB/DME
     frequency_khz        whole kHz for every kind: 114300 is 114.30 MHz, 373 an NDB; for DME and TACAN the paired VHF frequency
     channel              51X, 51Y
@@ -23,13 +23,20 @@ Beacons (required: ident, name, kind, frequency_khz, lat_deg, lon_deg)
     last_confirmed       for every part that has no date of its own
     voice, source, remarks
 
-Airfields (required: ident, name, lat_deg, lon_deg): key, ident, name, lat_deg, lon_deg, elevation_ft, runways (see limits_text), time_zone
-(IANA name), closed, source, remarks.
+Airfields (required: ident, name, lat_deg, lon_deg): key (blank makes own:IDENT), ident, name, lat_deg, lon_deg, elevation_ft, runways (see
+limits_text), time_zone (IANA name), closed, source, remarks.
 
-Checkpoints (required: name, feature, lat_deg, lon_deg): key, name, feature, lat_deg, lon_deg, elevation_ft, source, remarks.
+Checkpoints (required: name, feature, lat_deg, lon_deg): key (blank makes own:NAME), name, feature, lat_deg, lon_deg, elevation_ft, source,
+remarks.
 
-The part of a key before its first colon names the source of the row; without one it is the name of the file. A table is the complete list
-for every source it names (but for ourairports and nasr, which have readers of their own): what it no longer names has gone.
+The part of a key before its first colon names the source of the row. By its key a row is known again, in whatever file it comes: the same
+rows under another file name change nothing. A table is the complete list of every source its keys name, and what it no longer names has
+gone; but not of own, since people keep several tables, nor of ourairports and nasr, which have readers of their own: nothing of these has
+gone because a table does not name it. To take out a row of own, remove it on its page.
+
+Rows without a key that come to the same one (two NDBs of one ident, two checkpoints of one name) are all refused: they need a key column.
+A row of own that lies miles from the stored one of its key is another thing, and is refused too. In a region folder the source of rows that
+name none is the region, and blank makes REGION:KIND IDENT NAME, REGION:IDENT NAME, REGION:NAME FEATURE.
 
 Written tables quote every cell. A reader that honours quotes then keeps NAN, MAR1 or 1E5 as text; a spreadsheet that guesses must be told
 to import the columns as text. A cell that begins with = + - or @ is written as it is, since changing it would change the data: do not open

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import re
+from collections.abc import Callable
 from datetime import date
 from enum import StrEnum
 from typing import TypeVar
@@ -34,8 +34,8 @@ from server.exchange.beaconry_csv import (
 )
 from server.exchange.limits_text import Entries, read_coverage, read_outages, read_runways, read_unusable
 from server.exchange.reading import Findings, Reading, RowProblem
-from server.exchange.rows import FOREIGN_SOURCES, read_rows
-from server.exchange.table import Row, decode_table, read_table
+from server.exchange.rows import OWN_SOURCE, read_rows
+from server.exchange.table import Row, Table, decode_table, read_table
 from server.navigation.alignment import Alignment, AlignmentKind
 from server.navigation.places import Airfield, Checkpoint
 from server.navigation.position import Position
@@ -50,26 +50,36 @@ Word = TypeVar("Word", bound=StrEnum)
 
 
 def read_beaconry_beacons(source: bytes, *, region_id: int, name: str, key_source: str = "") -> Reading:
-    """Read our beacon table; every row becomes a Beacon or a RefusedRow. Without a key it is of ``key_source``, or the file."""
+    """Read our beacon table; every row becomes a Beacon or a RefusedRow. ``key_source`` is the source of rows that name none."""
     table = read_table(decode_table(source, name=name), name=name, required=REQUIRED_BEACON_COLUMNS, format_name=BEACON_FORMAT)
-    return read_rows(
+
+    def told_by(row: Row) -> str:
+        kind, ident = row.text("kind").upper(), row.text("ident").upper()
+        return f"{kind} {ident} {row.text('name')}" if key_source else f"{kind}|{ident}"
+
+    return _read_keyed(
         table,
         format_name=BEACON_FORMAT,
-        key_of=lambda row: _key(
-            row, key_source or _named_after(name), row.text("kind").upper(), row.text("ident").upper(), row.text("name")
-        ),
+        key_source=key_source,
+        told_by=told_by,
         key_columns=("key", "kind", "ident", "name"),
         value_of=lambda row, findings: _beacon(row, findings, region_id=region_id),
     )
 
 
 def read_beaconry_airfields(source: bytes, *, region_id: int, name: str, key_source: str = "") -> Reading:
-    """Read our airfield table; every row becomes an Airfield or a RefusedRow. Without a key it is of ``key_source``, or the file."""
+    """Read our airfield table; every row becomes an Airfield or a RefusedRow. ``key_source`` is the source of rows that name none."""
     table = read_table(decode_table(source, name=name), name=name, required=REQUIRED_AIRFIELD_COLUMNS, format_name=AIRFIELD_FORMAT)
-    return read_rows(
+
+    def told_by(row: Row) -> str:
+        ident = row.text("ident").upper()
+        return f"{ident} {row.text('name')}" if key_source else ident
+
+    return _read_keyed(
         table,
         format_name=AIRFIELD_FORMAT,
-        key_of=lambda row: _key(row, key_source or _named_after(name), row.text("ident").upper(), row.text("name")),
+        key_source=key_source,
+        told_by=told_by,
         key_columns=("key", "ident", "name"),
         value_of=lambda row, findings: Airfield(
             ident=checked_field_ident(row.cells["ident"], findings),
@@ -82,27 +92,57 @@ def read_beaconry_airfields(source: bytes, *, region_id: int, name: str, key_sou
 
 
 def read_beaconry_checkpoints(source: bytes, *, region_id: int, name: str, key_source: str = "") -> Reading:
-    """Read our checkpoint table; every row becomes a Checkpoint or a RefusedRow. Without a key it is of ``key_source``, or the file."""
+    """Read our checkpoint table; every row becomes a Checkpoint or a RefusedRow. ``key_source`` is the source of rows that name none."""
     table = read_table(decode_table(source, name=name), name=name, required=REQUIRED_CHECKPOINT_COLUMNS, format_name=CHECKPOINT_FORMAT)
-    return read_rows(
+
+    def told_by(row: Row) -> str:
+        return f"{row.text('name')} {row.text('feature')}" if key_source else row.text("name")
+
+    return _read_keyed(
         table,
         format_name=CHECKPOINT_FORMAT,
-        key_of=lambda row: _key(row, key_source or _named_after(name), row.text("name"), row.text("feature")),
+        key_source=key_source,
+        told_by=told_by,
         key_columns=("key", "name", "feature"),
         value_of=lambda row, findings: Checkpoint(feature=row.text("feature"), **_place_fields(row, findings, region_id=region_id)),
     )
 
 
-def _key(row: Row, key_source: str, *parts: str) -> str:
-    """Return the row's key; one without a source gets the table's, and a blank one is made of what names the thing."""
-    key = row.text("key")
-    return key if ":" in key else f"{key_source}:{key or ' '.join(parts)}"
+def _read_keyed(
+    table: Table,
+    *,
+    format_name: str,
+    key_source: str,
+    told_by: Callable[[Row], str],
+    key_columns: tuple[str, ...],
+    value_of: Callable[[Row, Findings], object],
+) -> Reading:
+    """Read rows, of which those without a key get one that is made of what they are told by.
 
+    Rows without a key that come to the same one are all refused: to take the first would leave it to their order which thing is meant.
+    """
 
-def _named_after(file_name: str) -> str:
-    """Make a source of a file's name: "Club NDBs.csv" is "club-ndbs". Another file is another source, and replaces nothing."""
-    stem = re.sub(r"[^a-z0-9]+", "-", file_name.lower().rpartition(".")[0] or file_name.lower()).strip("-")
-    return f"own-{stem}" if not stem or f"{stem}:" in FOREIGN_SOURCES else stem
+    def key_of(row: Row) -> str:
+        key = row.text("key")
+        return key if ":" in key else f"{key_source or OWN_SOURCE}:{key or told_by(row)}"
+
+    lines: dict[str, list[int]] = {}
+    for row in table.rows:
+        if not row.text("key"):
+            lines.setdefault(key_of(row), []).append(row.line_number)
+
+    def only_value(row: Row, findings: Findings) -> object:
+        value = value_of(row, findings)
+        twins = lines.get(findings.key, []) if not row.text("key") else []
+        if len(twins) > 1:
+            raise RowProblem(
+                f"Lines {', '.join(map(str, twins[:10]))}{' and more' if len(twins) > 10 else ''} are told apart by nothing: each is "
+                f"{told_by(row)}. If they are different things, give them a key column, with another word in each; else keep one of them.",
+                code="key-twice",
+            )
+        return value
+
+    return read_rows(table, format_name=format_name, key_of=key_of, key_columns=key_columns, value_of=only_value)
 
 
 def _place_fields(row: Row, findings: Findings, *, region_id: int) -> dict:

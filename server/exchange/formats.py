@@ -25,11 +25,16 @@ AIRFIELD_FORMATS: tuple[tuple[str, set[str], Reader], ...] = (
     (ourairports_airfields.FORMAT_NAME, {"iso_country", "latitude_deg", "type"}, read_ourairports_airfields),
     (beaconry_csv.AIRFIELD_FORMAT, {"ident", "lat_deg"}, read_beaconry_airfields),
 )
+CHECKPOINT_FORMATS: tuple[tuple[str, set[str], Reader], ...] = (
+    (beaconry_csv.CHECKPOINT_FORMAT, {"feature", "lat_deg"}, read_beaconry_checkpoints),
+)
+FORMATS = {"beacons": BEACON_FORMATS, "airfields": AIRFIELD_FORMATS, "checkpoints": CHECKPOINT_FORMATS}
+"""In the order in which a table is tried that has the columns of several: our own beacons have all that an airfield needs."""
 
 
 def read_beacons(source: bytes, *, region_id: int, name: str, key_source: str = "") -> Reading:
-    """Read a beacon table of any known format. ``key_source`` owns rows without a key in our own; by default the file does."""
-    reader = _reader(source, BEACON_FORMATS, "beacons", name=name)
+    """Read a beacon table of any known format. ``key_source`` is the source of rows without one in our own."""
+    reader = _reader(source, "beacons", name=name)
     if reader is read_beaconry_beacons:
         return reader(source, region_id=region_id, name=name, key_source=key_source)
     return reader(source, region_id=region_id, name=name)
@@ -37,8 +42,7 @@ def read_beacons(source: bytes, *, region_id: int, name: str, key_source: str = 
 
 def read_airfields(source: bytes, *, region_id: int, name: str, key_source: str = "", runways: bytes | None = None) -> Reading:
     """Read an airfield table as ``read_beacons`` does; ``runways`` is the runway table that OurAirports keeps apart."""
-    _refuse_beacons(source, name=name)
-    reader = _reader(source, AIRFIELD_FORMATS, "airfields", name=name)
+    reader = _reader(source, "airfields", name=name)
     if reader is read_ourairports_airfields:
         return reader(source, region_id=region_id, name=name, runways=runways)
     if runways is not None:
@@ -47,25 +51,31 @@ def read_airfields(source: bytes, *, region_id: int, name: str, key_source: str 
 
 
 def read_checkpoints(source: bytes, *, region_id: int, name: str, key_source: str = "") -> Reading:
-    """Read a checkpoint table."""
+    """Read a checkpoint table as ``read_beacons`` does."""
+    _refuse_another_kind(_columns(source, name=name), "checkpoints", name=name)
     return read_beaconry_checkpoints(source, region_id=region_id, name=name, key_source=key_source)
 
 
-def _refuse_beacons(source: bytes, *, name: str) -> None:
-    """Our own beacon table has all the columns that an airfield needs; its beacons must not become airfields."""
-    columns = set(read_columns(decode_table(source, name=name, fallback_encoding="latin-1")))
-    if any(telling <= columns for _, telling, _ in BEACON_FORMATS):
-        raise InputProblem(f"{name} is a table of beacons, not of airfields. Load it as beacons.", code="beacons-not-airfields", place=name)
-
-
-def _reader(source: bytes, formats: tuple[tuple[str, set[str], Reader], ...], what: str, *, name: str) -> Reader:
-    columns = read_columns(decode_table(source, name=name, fallback_encoding="latin-1"))
-    for _, telling, reader in formats:
+def _reader(source: bytes, what: str, *, name: str) -> Reader:
+    columns = _columns(source, name=name)
+    _refuse_another_kind(columns, what, name=name)
+    for _, telling, reader in FORMATS[what]:
         if telling <= set(columns):
             return reader
-    known = ", ".join(f"{format_name} (by {' and '.join(sorted(telling))})" for format_name, telling, _ in formats)
+    known = ", ".join(f"{format_name} (by {' and '.join(sorted(telling))})" for format_name, telling, _ in FORMATS[what])
     raise InputProblem(
         f"{name}, line 1: these columns belong to no known table of {what}: {', '.join(columns)[:200]}. Known: {known}.",
         code="format-not-known",
         place=f"{name}, line 1",
     )
+
+
+def _columns(source: bytes, *, name: str) -> tuple[str, ...]:
+    return read_columns(decode_table(source, name=name, fallback_encoding="latin-1"), name=name)
+
+
+def _refuse_another_kind(columns: tuple[str, ...], what: str, *, name: str) -> None:
+    """Refuse a table that lacks what tells ``what`` and has what tells another kind. Beacons are never taken for anything else."""
+    kinds = [kind for kind, formats in FORMATS.items() if any(telling <= set(columns) for _, telling, _ in formats)]
+    if kinds and kinds[0] != what and (kinds[0] == "beacons" or what not in kinds):
+        raise InputProblem(f"{name} is a table of {kinds[0]}, not of {what}. Load it as {kinds[0]}.", code="format-not-known", place=name)

@@ -11,8 +11,11 @@ from server.exchange.table import Row, Table
 LONGEST_KEY = 200
 LONGEST_REASON = 500
 
-FOREIGN_SOURCES = {"ourairports:", "nasr:"}
-"""Sources with readers of their own. Our own tables may carry rows of them, and are never their complete list."""
+OWN_SOURCE = "own"
+"""The source of rows of our own tables that name none."""
+
+NEVER_COMPLETE = {"ourairports:", "nasr:", f"{OWN_SOURCE}:"}
+"""Sources of which one of our own tables is never the complete list: two have readers of their own, and people keep several tables."""
 
 
 def read_rows(
@@ -27,7 +30,7 @@ def read_rows(
     """Turn each row into a value by ``value_of``; what it raises becomes a refusal that names the line.
 
     ``key_columns`` are those ``key_of`` looks at: a damaged row in which they are whole is still known by its key. ``sources`` None means
-    those that the keys name.
+    those that the keys name and our own tables can be complete lists of.
     """
     values = []
     refused = []
@@ -62,7 +65,7 @@ def read_rows(
         line_numbers=tuple(line_of_key.values()),
         refused=tuple(refused),
         warnings=tuple(warnings),
-        sources=tuple(sorted({source_of_key(key) for key in line_of_key} - FOREIGN_SOURCES)) if sources is None else sources,
+        sources=tuple(sorted({source_of_key(key) for key in line_of_key} - NEVER_COMPLETE)) if sources is None else sources,
     )
 
 

@@ -29,6 +29,16 @@ LONGEST_HEADER = 65_536
 LONGEST_CELL = 10_000
 """Characters. Far above any real table; they keep a hostile one from filling the memory."""
 
+_UNPACK = "Unpack it, or save the sheet as CSV in UTF-8, and load that."
+NO_TABLES = (
+    (b"<", "file-is-web-page", "is a web page or XML, not a comma-separated table. The download probably answered with an error page."),
+    (b"PK\x03\x04", "file-is-archive", f"is a ZIP archive or a spreadsheet (XLSX), not a table. {_UNPACK}"),
+    (b"\x1f\x8b", "file-is-archive", "is a GZ archive, not a table. Unpack it and load what is in it."),
+    (b"%PDF", "file-is-not-text", "is a PDF file, not a table. Choose the CSV file."),
+    (b"\x89PNG", "file-is-not-text", "is a picture (PNG), not a table. Choose the CSV file."),
+)
+"""What files of other kinds begin with, compared without regard to upper and lower case."""
+
 _CONTROL_CHARACTER = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f]")
 _BYTE_ORDER_MARK = b"\xef\xbb\xbf"
 
@@ -74,10 +84,9 @@ def _refuse_what_is_no_table(content: bytes, *, name: str) -> None:
     start = content.removeprefix(_BYTE_ORDER_MARK).lstrip()[:64].lower()
     if not start:
         refuse("file-empty", "is empty. Fetch it again.")
-    if start.startswith(b"<"):
-        refuse("file-is-web-page", "is a web page or XML, not a comma-separated table. The download probably answered with an error page.")
-    if start.startswith((b"pk\x03\x04", b"\x1f\x8b")):
-        refuse("file-is-archive", "is an archive or a spreadsheet. Unpack it, or save the sheet as CSV in UTF-8, and load that.")
+    for first_bytes, code, words in NO_TABLES:
+        if start.startswith(first_bytes.lower()):
+            refuse(code, words)
     if content.count(b"\n") + content.count(b"\r") > 2 * MAX_LINES:
         refuse("file-too-large", f"has more than {MAX_LINES:,} lines. Cut it to the area you need and load that.")
     if content.startswith((b"\xff\xfe", b"\xfe\xff")) or b"\x00" in start:
@@ -134,15 +143,16 @@ class Table:
     bad_rows: tuple[tuple[Row, RowProblem], ...]
 
 
-def read_columns(text: str) -> tuple[str, ...]:
+def read_columns(text: str, *, name: str) -> tuple[str, ...]:
     """Return the column names of the first row, without blanks at their ends."""
-    return _header(_split(text[:LONGEST_HEADER]))
+    return _header(_split(text[:LONGEST_HEADER]), name=name)
 
 
-def _header(records: Iterator[tuple[int, list[str] | RowProblem]]) -> tuple[str, ...]:
+def _header(records: Iterator[tuple[int, list[str] | RowProblem]], *, name: str) -> tuple[str, ...]:
     line_number, cells = next(records)
     if isinstance(cells, RowProblem):
-        raise InputProblem(f"Line {line_number}, the header, cannot be split into columns: {cells.message}", code="header-unreadable")
+        place = f"{name}, line {line_number}"
+        raise InputProblem(f"{place}: the header cannot be split into columns. {cells.message}", code="header-unreadable", place=place)
     return tuple(cell.strip() for cell in cells)
 
 
@@ -155,7 +165,7 @@ def read_table(text: str, *, name: str, required: tuple[str, ...], format_name: 
         A required column is missing, or a column name stands twice: the layout is not the one this reader knows.
     """
     records = _split(text)
-    columns = _header(records)
+    columns = _header(records, name=name)
     _check_header(columns, name=name, required=required, format_name=format_name)
     rows: list[Row] = []
     bad_rows: list[tuple[Row, RowProblem]] = []
@@ -172,6 +182,7 @@ def read_table(text: str, *, name: str, required: tuple[str, ...], format_name: 
 
 
 def _check_header(columns: tuple[str, ...], *, name: str, required: tuple[str, ...], format_name: str) -> None:
+    place = f"{name}, line 1"
     missing = [column for column in required if column not in columns]
     found = ", ".join(columns)[:300]
     if missing:
@@ -181,15 +192,13 @@ def _check_header(columns: tuple[str, ...], *, name: str, required: tuple[str, .
             else ""
         )
         raise InputProblem(
-            f"{name}: as {format_name} it must have the columns {', '.join(missing)}, which are not there. Found: {found}.{hint}",
+            f"{place}: as {format_name} it must have the columns {', '.join(missing)}, which are not there. Found: {found}.{hint}",
             code="columns-missing",
-            place=f"{name}, line 1",
+            place=place,
         )
     twice = sorted({column for column in columns if column and columns.count(column) > 1})
     if twice:
-        raise InputProblem(
-            f"{name}: the column {', '.join(twice)} stands twice in the header.", code="column-twice", place=f"{name}, line 1"
-        )
+        raise InputProblem(f"{place}: the column {', '.join(twice)} stands twice in the header.", code="column-twice", place=place)
 
 
 def _trusted(cells: list[str], columns: tuple[str, ...]) -> dict[str, str]:

@@ -50,6 +50,9 @@ class BeaconRepository(PlaceRepository[Beacon]):
     def _of_kind(self, kind: BeaconKind | None) -> ColumnElement[bool]:
         return true() if kind is None else self.table.c.kind == kind.value
 
+    def in_use(self) -> frozenset[int]:
+        return self._routes.beacons_in_use()
+
     def _users(self, number: int) -> tuple[str, ...]:
         return tuple(route.name for route in self._routes.using_beacon(number))
 

@@ -26,6 +26,9 @@ class AirfieldRepository(PlaceRepository[Airfield]):
         """Return every airfield with exactly this ident."""
         return self._find(self.table.c.region_id == region_id, self.table.c.ident == ident) if is_storable_text(ident) else ()
 
+    def in_use(self) -> frozenset[int]:
+        return self._routes.airfields_in_use()
+
     def _users(self, number: int) -> tuple[str, ...]:
         return tuple(route.name for route in self._routes.using_airfield(number))
 
@@ -64,6 +67,9 @@ class CheckpointRepository(PlaceRepository[Checkpoint]):
     table = tables.checkpoint
     word = "checkpoint"
     searched_fields = ("name",)
+
+    def in_use(self) -> frozenset[int]:
+        return self._routes.checkpoints_in_use()
 
     def _users(self, number: int) -> tuple[str, ...]:
         return tuple(route.name for route in self._routes.using_checkpoint(number))

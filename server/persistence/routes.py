@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from typing import Any
 
-from sqlalchemy import ColumnElement, Row, Select, Table, or_, select
+from sqlalchemy import ColumnElement, Row, Select, Table, or_, select, union
 
 from server.errors import Conflict, InputProblem, Problem
 from server.navigation.position import Position
@@ -87,6 +87,24 @@ class RouteRepository(Repository[Route]):
     def using_aircraft(self, aircraft_id: int) -> tuple[Route, ...]:
         """Return the routes planned for an aircraft."""
         return self._find(self.table.c.aircraft_id == aircraft_id)
+
+    def beacons_in_use(self) -> frozenset[int]:
+        """Return the numbers of all beacons for which ``using_beacon`` names a route."""
+        point = tables.route_point.c
+        return self._numbers(point.place_beacon_id, point.beacon_id, point.second_beacon_id)
+
+    def airfields_in_use(self) -> frozenset[int]:
+        """Return the numbers of all airfields for which ``using_airfield`` names a route."""
+        return self._numbers(
+            tables.route_point.c.place_airfield_id, self.table.c.departure_airfield_id, self.table.c.destination_airfield_id
+        )
+
+    def checkpoints_in_use(self) -> frozenset[int]:
+        """Return the numbers of all checkpoints for which ``using_checkpoint`` names a route."""
+        return self._numbers(tables.route_point.c.place_checkpoint_id)
+
+    def _numbers(self, *columns: ColumnElement[int]) -> frozenset[int]:
+        return frozenset(self._connection.scalars(union(*(select(column).where(column.is_not(None)) for column in columns))))
 
     def _with_point(self, point: ColumnElement[bool], *otherwise: ColumnElement[bool]) -> tuple[Route, ...]:
         return self._find(or_(self.table.c.id.in_(select(tables.route_point.c.route_id).where(point)), *otherwise))

@@ -1,18 +1,18 @@
 """Load a table of beacons, airfields or checkpoints into a region: what would change, and then, in one transaction, the change.
 
-A row is known again by its external key, whose first part names the source. A file is the complete list of its source: what the source no
-longer names is removed, or kept and marked when a route still uses it. Rows made by hand, and rows of other sources, are never touched.
+A row is known again by its external key, whose first part names the source. A file says of which sources it is the complete list: what
+they no longer name is removed, or kept and marked when a route still uses it. Rows made by hand, and of other sources, are never touched.
 """
 
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Callable
+from collections import Counter
 from dataclasses import dataclass, replace
-from typing import Any, Literal
+from typing import Literal
 
 from server.errors import InputProblem
-from server.exchange import Reading, RefusedRow, RowWarning, read_airfields, read_beacons, read_checkpoints, source_of_key
+from server.exchange import OWN_SOURCE, Reading, RefusedRow, RowWarning, read_airfields, read_beacons, read_checkpoints, source_of_key
 from server.navigation import distance_nm
 from server.persistence import Library, LoadRecord, Work
 from server.planning.load_report import LoadReport, Place, changes_between, label_of
@@ -26,6 +26,10 @@ SMALLEST_SHARE_OF_BEFORE = 0.5
 
 SAME_PLACE_NM = 0.5
 """A row that carries the name of a thing made by hand and lies this near to it is the same thing."""
+
+
+MOVED_AT_MOST_NM = 5.0
+"""A row of our own that lies farther from the stored one of its key is not a better position of it but another thing of the same name."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -111,14 +115,11 @@ def _shelf(work: Work, what: What):
     return {"beacons": work.beacons, "airfields": work.airfields, "checkpoints": work.checkpoints}[what]
 
 
-def _users(work: Work, what: What) -> Callable[[Any], tuple]:
-    return {"beacons": work.routes.using_beacon, "airfields": work.routes.using_airfield, "checkpoints": work.routes.using_checkpoint}[what]
-
-
 def _compare_with_region(work: Work, table: TableToLoad, region_id: int) -> _Comparison:
     """Tell added, updated, gone and unchanged apart. What the file names in a row that was refused has not gone: it stays as it was."""
     work.regions.get(region_id)
-    shelved: tuple[Place, ...] = _shelf(work, table.what).list(region_id)
+    shelf = _shelf(work, table.what)
+    shelved: tuple[Place, ...] = shelf.list(region_id)
     present = {place.external_key: place for place in shelved if place.external_key}
     _refuse_shrunk(table, present)
     made_by_hand: dict[tuple, list[Place]] = {}
@@ -128,7 +129,9 @@ def _compare_with_region(work: Work, table: TableToLoad, region_id: int) -> _Com
     added, updated, doubles = [], [], []
     for line_number, row in zip(table.reading.line_numbers, table.reading.rows, strict=True):
         known = present.get(row.external_key)
-        if known is not None:
+        if known is not None and _is_another(known, row):
+            doubles.append(_refused_another(known, row, line_number))
+        elif known is not None:
             updated.append((known, replace(row, id=known.id)))
         elif any(distance_nm(row.position, own.position) < SAME_PLACE_NM for own in made_by_hand.get(_called(row), ())):
             doubles.append(_refused_double(row, line_number))
@@ -138,13 +141,12 @@ def _compare_with_region(work: Work, table: TableToLoad, region_id: int) -> _Com
     undecided = _undecided(table, missing)
     if undecided:
         missing = []
-    users = _users(work, table.what)
-    in_use = [bool(users(place.id)) for place in missing]
+    in_use = shelf.in_use() if missing else frozenset()
     return _Comparison(
         added=tuple(added),
         updated=tuple((old, new) for old, new in updated if old != new),
-        gone=tuple(place for place, used in zip(missing, in_use, strict=True) if not used),
-        kept_in_use=tuple(place for place, used in zip(missing, in_use, strict=True) if used),
+        gone=tuple(place for place in missing if place.id not in in_use),
+        kept_in_use=tuple(place for place in missing if place.id in in_use),
         doubles=tuple(doubles),
         undecided=undecided,
         unchanged=sum(old == new for old, new in updated),
@@ -172,19 +174,42 @@ def _undecided(table: TableToLoad, missing: list[Place]) -> tuple[RowWarning, ..
 
 
 def _refuse_shrunk(table: TableToLoad, present: dict[str, Place]) -> None:
+    """Refuse a file that has far fewer rows of a source it lists completely. A row too damaged to be known counts for every source."""
     reading = table.reading
-    before = sum(source_of_key(key) in reading.sources for key in present)
-    if not table.accept_shrink and reading.row_count < SMALLEST_SHARE_OF_BEFORE * before:
-        raise InputProblem(
-            f"{table.source_name} has {reading.row_count} rows where its source had {before} before: it was probably cut off on its way. "
-            "Nothing was changed. If the source has really become that small, load it again and accept the smaller table.",
-            code="table-shrunk",
-            place=table.source_name,
-        )
+    before = Counter(source_of_key(key) for key in present)
+    keys = [*(row.external_key for row in reading.rows), *(row.key for row in reading.refused)]
+    now = Counter(source_of_key(key) for key in keys)
+    not_known = keys.count("")
+    for source in reading.sources:
+        rows = now[source] + not_known
+        if not table.accept_shrink and rows < SMALLEST_SHARE_OF_BEFORE * before[source]:
+            raise InputProblem(
+                f"{table.source_name} has {rows} rows of {source.rstrip(':')}, where that source had {before[source]} before: it was "
+                "probably cut off on its way. Nothing was changed. If the source has really become that small, load the file again and "
+                "accept the smaller table (the check box on the page, --accept-fewer on the command line).",
+                code="table-shrunk",
+                place=table.source_name,
+            )
 
 
 def _called(place: Place) -> tuple:
     return (getattr(place, "kind", ""), getattr(place, "ident", place.name))
+
+
+def _is_another(known: Place, row: Place) -> bool:
+    own = source_of_key(row.external_key) == f"{OWN_SOURCE}:"
+    return own and distance_nm(known.position, row.position) > MOVED_AT_MOST_NM
+
+
+def _refused_another(known: Place, place: Place, line_number: int) -> RefusedRow:
+    apart_nm = float(distance_nm(known.position, place.position))
+    return RefusedRow(
+        line_number=line_number,
+        key=place.external_key,
+        reason=f"This row lies {apart_nm:.0f} NM from {label_of(known)}, which is in the region under the same key. If it is another one, "
+        "tell them apart in a key column; if the position was wrong, correct it on its page first.",
+        code="key-twice",
+    )
 
 
 def _refused_double(place: Place, line_number: int) -> RefusedRow:
@@ -197,8 +222,7 @@ def _refused_double(place: Place, line_number: int) -> RefusedRow:
 
 
 def _apply(shelf, comparison: _Comparison) -> None:
-    for place in comparison.gone:
-        shelf.remove(place.id)
+    shelf.remove_many(place.id for place in comparison.gone)
     for place in comparison.kept_in_use:
         unsure = _with_status_unknown(place)
         if unsure != place:

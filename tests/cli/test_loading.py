@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 from pathlib import Path
 
 import pytest
@@ -60,7 +61,8 @@ def test_a_file_that_looks_cut_off_is_refused_until_it_is_accepted(run: Run, tmp
     cut.write_bytes(table(*rows[:5]))
     run("load", "empty-region", "north", "North Coast")
     run("load", "beacons", whole, "--region", "north")
-    assert "cut" in run("load", "beacons", cut, "--region", "north").refusal
+    refusal = run("load", "beacons", cut, "--region", "north").refusal
+    assert "cut off" in refusal and "--accept-fewer" in refusal
     assert run("load", "beacons", cut, "--region", "north", "--accept-fewer").code == 0
     assert len(run("list", "beacons").out.splitlines()) == 5
 
@@ -79,12 +81,38 @@ def test_a_region_folder_is_loaded_whole(run: Run, region_folder: Path):
     assert told.code == 0
     assert "Beaconry beacons: 3 rows taken" in told.out and "Beaconry checkpoints: 1 rows taken" in told.out
     assert "1 terrain files taken, 0 refused; ground " in told.out
-    assert told.out.endswith("Skerry Sound: 1 aircraft and 0 routes added.\n")
+    assert told.out.endswith("Skerry Sound: 1 aircraft and 0 routes added; 0 rows and 0 terrain files refused.\n")
     assert run("list", "airfields").out.splitlines() == ["XNOR   Northfield", "XSOU   Southfield"]
     assert run("list", "checkpoints").out == "Long Lake, lake\n"
     assert run("list", "aircraft").out == "X-ABCD\n"
     assert run("list", "regions").out == "skerry           Skerry Sound  (fictional)\n"
     assert run("list", "routes").out == "There are no routes yet.\n"
+
+
+def test_a_region_folder_that_looks_cut_off_is_refused_until_it_is_accepted(run: Run, region_folder: Path, tmp_path: Path):
+    folder = Path(shutil.copytree(region_folder, tmp_path / "skerry"))
+    assert run("load", "region", folder).code == 0
+    (folder / "beacons.csv").write_bytes(table(MULL))
+    assert "--accept-fewer" in run("load", "region", folder).refusal
+    assert run("load", "region", folder, "--accept-fewer").code == 0
+    assert run("list", "beacons").out == "MUL  VOR/DME  Mull\n"
+
+
+def test_the_last_line_of_a_region_load_counts_what_was_refused(run: Run, region_folder: Path, tmp_path: Path):
+    folder = Path(shutil.copytree(region_folder, tmp_path / "skerry"))
+    (folder / "beacons.csv").write_bytes(table(SKERRY, {**MULL, "kind": "VOT"}))
+    (folder / "terrain" / "N43W036.hgt").write_bytes(b"cut")
+    told = run("load", "region", folder)
+    assert told.code == 0
+    assert told.out.splitlines()[-1].endswith("; 1 rows and 1 terrain files refused.")
+
+
+def test_the_same_table_under_another_name_adds_nothing(run: Run, tmp_path: Path):
+    run("load", "empty-region", "north", "North Coast")
+    for name in ("self.csv", "self_july.csv"):
+        (tmp_path / name).write_bytes(table({**SKERRY, "key": ""}))
+        assert run("load", "beacons", tmp_path / name, "--region", "north").code == 0
+    assert run("list", "beacons").out == "SKR  VOR/DME  Skerry\n"
 
 
 def test_terrain_is_loaded_tile_by_tile_and_a_cut_tile_is_named(run: Run, tmp_path: Path):
@@ -107,6 +135,10 @@ def test_terrain_is_loaded_tile_by_tile_and_a_cut_tile_is_named(run: Run, tmp_pa
         (("load", "beacons", "{html}", "--region", "north"), "is a web page or XML, not a comma-separated table"),
         (("load", "airfields", "{empty}", "--region", "north"), "is empty"),
         (("load", "airfields", "{file}", "--region", "north"), "beacons.csv is a table of beacons, not of airfields. Load it as beacons."),
+        (("load", "checkpoints", "{file}", "--region", "north"), "beacons.csv is a table of beacons, not of checkpoints."),
+        (("load", "beacons", "{pdf}", "--region", "north"), "beaconry: log1.pdf is a PDF file, not a table."),
+        (("load", "checkpoints", "{pdf}", "--region", "north"), "beaconry: log1.pdf is a PDF file, not a table."),
+        (("load", "checkpoints", "{other}", "--region", "north"), "beaconry: other.csv, line 1: as Beaconry checkpoints it must have"),
         (("load", "beacons", "{file}"), "the following arguments are required: --region"),
         (("load", "terrain", "{missing}", "--region", "north"), "missing.csv"),
         (("load", "terrain", "{html}", "--region", "north"), "page.html"),
@@ -123,6 +155,8 @@ def test_terrain_is_loaded_tile_by_tile_and_a_cut_tile_is_named(run: Run, tmp_pa
 def test_what_cannot_be_loaded_is_refused_in_one_line(run: Run, tmp_path: Path, beacons: Path, arguments: tuple[str, ...], text: str):
     (tmp_path / "page.html").write_bytes(b"<!DOCTYPE html><title>404</title>")
     (tmp_path / "empty.csv").write_bytes(b"")
+    (tmp_path / "log1.pdf").write_bytes(b"%PDF-1.7\n%\xe2\xe3\xcf\xd3\n")
+    (tmp_path / "other.csv").write_bytes(b"name,colour\nA,red\n")
     (tmp_path / "N43W037.hgt").write_bytes(tile(100))
     places = {
         "file": beacons,
@@ -130,6 +164,8 @@ def test_what_cannot_be_loaded_is_refused_in_one_line(run: Run, tmp_path: Path, 
         "folder": tmp_path,
         "html": tmp_path / "page.html",
         "empty": tmp_path / "empty.csv",
+        "pdf": tmp_path / "log1.pdf",
+        "other": tmp_path / "other.csv",
         "tile": tmp_path / "N43W037.hgt",
     }
     run("load", "empty-region", "north", "North Coast")

@@ -35,8 +35,8 @@ def test_a_row_with_the_required_columns_alone_is_a_beacon():
     assert beacon.alignment.kind is AlignmentKind.UNKNOWN
     assert beacon.elevation_ft is None
     assert [part.status for part in beacon.components] == [ComponentStatus.UNKNOWN, ComponentStatus.UNKNOWN]
-    assert beacon.external_key == "beacons:VOR/DME SKR Skerry"
-    assert reading.sources == ("beacons:",)
+    assert beacon.external_key == "own:VOR/DME|SKR"
+    assert reading.sources == ()
 
 
 def test_each_part_has_its_own_columns():
@@ -172,20 +172,56 @@ def test_a_blank_frequency_is_unknown_and_said_so():
     ("key", "file_name", "external_key"),
     [
         ("club:skr", "any.csv", "club:skr"),
-        ("skr", "Club NDBs.csv", "club-ndbs:skr"),
-        ("", "beacons", "beacons:VOR/DME SKR Skerry"),
-        ("skr", "NASR.csv", "own-nasr:skr"),
-        ("skr", "~.csv", "own-:skr"),
+        ("skr", "Club NDBs.csv", "own:skr"),
+        ("", "self.csv", "own:VOR/DME|SKR"),
+        ("", "self_july.csv", "own:VOR/DME|SKR"),
     ],
 )
-def test_the_key_names_its_source_or_else_the_file_does(key: str, file_name: str, external_key: str):
+def test_a_row_that_names_no_source_is_our_own_whatever_the_file_is_called(key: str, file_name: str, external_key: str):
     reading = read_beacons(table({**OUR_BEACON, "key": key}), region_id=2, name=file_name)
     assert reading.rows[0].external_key == external_key
 
 
-def test_our_table_is_never_the_complete_list_of_a_source_with_its_own_reader():
-    rows = ({**OUR_BEACON, "key": key} for key in ("ourairports:1", "nasr:X", "club:1"))
+def test_airfields_and_checkpoints_without_a_key_are_known_by_ident_and_name():
+    field = read_airfields(table({**OUR_AIRFIELD, "key": ""}), region_id=2, name="fields.csv").rows[0]
+    checkpoint = read_checkpoints(table({**OUR_CHECKPOINT, "key": ""}), region_id=2, name="marks.csv").rows[0]
+    assert (field.external_key, checkpoint.external_key) == ("own:XNOR", "own:Long Lake")
+
+
+@pytest.mark.parametrize("key_source", ["", "skerry"])
+def test_rows_without_a_key_that_nothing_tells_apart_are_all_refused_and_told_to_give_one(key_source: str):
+    twin = {**OUR_BEACON, "key": "", "lat_deg": "43.9"}
+    other = {**OUR_BEACON, "key": "", "ident": "MUL", "name": "Mull"}
+    reading = read_beacons(table({**OUR_BEACON, "key": ""}, other, twin), region_id=2, name="beacons.csv", key_source=key_source)
+    assert [beacon.ident for beacon in reading.rows] == ["MUL"]
+    assert [(row.line_number, row.code) for row in reading.refused] == [(2, "key-twice"), (4, "key-twice")]
+    assert all("give them a key column" in row.reason for row in reading.refused)
+    assert "Lines 2, 4" in reading.refused[0].reason
+    assert len({row.key for row in reading.refused}) == 1, "so that what is stored under it does not count as gone"
+
+
+def test_of_two_rows_without_a_key_of_which_one_is_damaged_neither_is_taken_for_the_other():
+    damaged = {**OUR_BEACON, "key": "", "frequency_khz": "370"}
+    reading = read_beacons(table({**OUR_BEACON, "key": ""}, damaged), region_id=2, name="beacons.csv")
+    assert [(row.line_number, row.code) for row in reading.refused] == [(2, "key-twice"), (3, "frequency-out-of-band")]
+
+
+def test_a_key_of_its_own_tells_two_rows_of_one_ident_apart():
+    rows = ({**OUR_BEACON, "key": ""}, {**OUR_BEACON, "key": "second"})
+    reading = read_beacons(table(*rows), region_id=2, name="beacons.csv")
+    assert [beacon.external_key for beacon in reading.rows] == ["own:VOR/DME|SKR", "own:second"]
+
+
+def test_our_table_is_never_the_complete_list_of_a_source_that_others_add_to():
+    rows = ({**OUR_BEACON, "key": key} for key in ("ourairports:1", "nasr:X", "own:1", "2", "club:1"))
     assert read_beacons(table(*rows), region_id=2, name="beacons.csv").sources == ("club:",)
+
+
+def test_what_was_read_without_a_key_is_written_with_it_and_read_back_the_same():
+    rows = ({**OUR_BEACON, "key": ""}, {**OUR_BEACON, "key": "", "ident": "MUL"})
+    read = read_beacons(table(*rows), region_id=2, name="self.csv").rows
+    again = read_beacons(write_beacons(read), region_id=2, name="export.csv")
+    assert (again.rows, again.sources) == (read, ())
 
 
 def test_airfields_with_runways_and_zone():

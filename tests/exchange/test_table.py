@@ -7,8 +7,8 @@ import io
 import pytest
 
 from server.errors import InputProblem
-from server.exchange import read_beacons, read_checkpoints, read_limited
-from tests.exchange.table_builders import NAVAID, NAVAID_COLUMNS, OUR_BEACON, navaids, table
+from server.exchange import read_airfields, read_beacons, read_checkpoints, read_limited
+from tests.exchange.table_builders import NAVAID, NAVAID_COLUMNS, OUR_AIRFIELD, OUR_BEACON, OUR_CHECKPOINT, nasr, navaids, table
 
 
 def read(content: bytes):
@@ -26,8 +26,11 @@ def refusals(content: bytes) -> list[tuple[int, str]]:
         (b"\xef\xbb\xbf \r\n", "is empty"),
         (b"<!DOCTYPE html><html><body>Not found</body></html>", "is a web page"),
         (b"\n <html>", "is a web page"),
-        (b"PK\x03\x04\x14\x00", "archive or a spreadsheet"),
-        (b"\x1f\x8b\x08\x00", "archive or a spreadsheet"),
+        # First bytes: ISO 32000-1 7.5.2 (PDF), W3C PNG 5.2, APPNOTE 4.3.7 (ZIP, of which XLSX is one), RFC 1952 2.3.1 (GZ).
+        (b"%PDF-1.7\n%\xe2\xe3\xcf\xd3\n1 0 obj\n", "is a PDF file, not a table"),
+        (b"\x89PNG\r\n\x1a\n\x00\x00\x00\rIHDR", "is a picture .PNG., not a table"),
+        (b"PK\x03\x04\x14\x00", "is a ZIP archive or a spreadsheet .XLSX., not a table"),
+        (b"\x1f\x8b\x08\x00", "is a GZ archive, not a table"),
         ("key,ident\n".encode("utf-16"), "may be UTF-16"),
         (b"key\x00,ident\x00\n", "may be UTF-16, or binary"),
         (b"key;ident;kind;frequency_khz\n1;2;3;4\n", "belong to no known table of beacons"),
@@ -36,6 +39,53 @@ def refusals(content: bytes) -> list[tuple[int, str]]:
 def test_what_is_no_table_is_refused_with_what_it_seems_to_be(content: bytes, message: str):
     with pytest.raises(InputProblem, match=message):
         read(content)
+
+
+@pytest.mark.parametrize("reader", [read_beacons, read_airfields, read_checkpoints])
+@pytest.mark.parametrize("content", [b"%PDF-1.7\n1 0 obj", b"\x89PNG\r\n", b"a,b\n1,2\n", b"name,feature\n1,2\n", b'"' + b"x" * 70_000])
+def test_a_refused_file_is_named_once(reader, content: bytes):
+    with pytest.raises(InputProblem) as caught:
+        reader(content, region_id=1, name="log1.pdf")
+    assert caught.value.message.count("log1.pdf") == 1
+    assert caught.value.message.startswith(caught.value.place)
+    assert "%PDF" not in caught.value.message
+
+
+OURAIRPORTS_FIELD = {
+    "id": "1",
+    "ident": "XNOR",
+    "type": "small_airport",
+    "latitude_deg": "43.2",
+    "longitude_deg": "-36.1",
+    "iso_country": "NA",
+}
+READERS = {"beacons": read_beacons, "airfields": read_airfields, "checkpoints": read_checkpoints}
+
+
+@pytest.mark.parametrize(
+    ("kind", "content"),
+    [
+        ("beacons", table(OUR_BEACON)),
+        ("beacons", table({**OUR_BEACON, "feature": "mast"})),
+        ("beacons", navaids({})),
+        ("beacons", nasr({})),
+        ("airfields", table(OUR_AIRFIELD)),
+        ("airfields", table(OURAIRPORTS_FIELD)),
+        ("checkpoints", table(OUR_CHECKPOINT)),
+    ],
+)
+def test_a_table_of_one_kind_is_never_taken_for_another(kind: str, content: bytes):
+    for asked, reader in READERS.items():
+        if asked != kind:
+            with pytest.raises(InputProblem, match=f"t.csv is a table of {kind}, not of {asked}. Load it as {kind}.") as caught:
+                reader(content, region_id=1, name="t.csv")
+            assert caught.value.code == "format-not-known"
+
+
+def test_a_column_too_many_does_not_make_a_table_another():
+    checkpoints = read_checkpoints(table({**OUR_CHECKPOINT, "ident": "7"}), region_id=1, name="t.csv")
+    airfields = read_airfields(table({**OUR_AIRFIELD, "feature": "grass"}), region_id=1, name="t.csv")
+    assert (len(checkpoints.rows), len(airfields.rows)) == (1, 1)
 
 
 def test_a_byte_that_is_not_utf_8_is_named_with_its_line():

@@ -107,6 +107,50 @@ def test_airfields_checkpoints_and_aircraft_in_use_are_not_removed(library: Libr
         assert work.aircraft.list() == ()
 
 
+def test_many_are_removed_at_once_with_their_parts(url: str, library: Library, shelf: Shelf):
+    with library.begin() as work:
+        many = work.beacons.add_many(things.a_beacon(shelf.region_id) for _ in range(1200))
+        work.beacons.remove_many(beacon.id for beacon in many)
+        work.beacons.remove_many(())
+        assert {beacon.id for beacon in work.beacons.list(shelf.region_id)} == {shelf.beacon_id, shelf.second_beacon_id}
+    engine = open_engine(url)
+    with engine.connect() as connection:
+        left = {row.beacon_id for row in connection.execute(select(tables.beacon_component))}
+        assert left == {shelf.beacon_id, shelf.second_beacon_id}
+    engine.dispose()
+
+
+def test_of_many_of_which_a_route_uses_one_none_is_removed(library: Library, shelf: Shelf):
+    with library.begin() as work:
+        work.routes.add(shelf.route("Fix training", points=shelf.two_radials))
+        spare = work.beacons.add(things.a_beacon(shelf.region_id))
+        with pytest.raises(Conflict, match=r'cannot be removed: the route "Fix training" uses it'):
+            work.beacons.remove_many((spare.id, shelf.second_beacon_id))
+        with pytest.raises(Conflict, match="airfield XAAA"):
+            work.airfields.remove_many((shelf.field_id, shelf.other_field_id))
+        assert len(work.beacons.list(shelf.region_id)) == 3
+        assert len(work.airfields.list(shelf.region_id)) == 2
+
+
+def test_of_many_of_which_one_is_not_there_none_is_removed(library: Library, shelf: Shelf):
+    with library.begin() as work:
+        with pytest.raises(NotFound, match="no checkpoint with number 77"):
+            work.checkpoints.remove_many((shelf.checkpoint_id, 77))
+        assert work.checkpoints.get(shelf.checkpoint_id)
+
+
+def test_what_routes_use_is_known_for_every_way_of_using_it(library: Library, shelf: Shelf):
+    with library.begin() as work:
+        assert (work.beacons.in_use(), work.airfields.in_use(), work.checkpoints.in_use()) == (set(), set(), set())
+        work.routes.add(shelf.route("Fix training", points=shelf.two_radials))
+        assert work.beacons.in_use() == {shelf.beacon_id, shelf.second_beacon_id}
+        assert work.airfields.in_use() == {shelf.field_id}
+        points = (*shelf.over(PointKind.AIRFIELD, shelf.other_field_id), *shelf.over(PointKind.CHECKPOINT, shelf.checkpoint_id))
+        work.routes.add(shelf.route("Tour", points=points))
+        assert work.airfields.in_use() == {shelf.field_id, shelf.other_field_id}
+        assert work.checkpoints.in_use() == {shelf.checkpoint_id}
+
+
 def test_the_database_itself_keeps_what_a_route_uses(url: str, library: Library, shelf: Shelf):
     """Foreign keys are on, also for whoever goes past the repositories."""
     with library.begin() as work:
@@ -183,7 +227,7 @@ def test_a_route_changed_meanwhile_is_not_overwritten(library: Library, shelf: S
         library.begin() as work,
         pytest.raises(
             Conflict,
-            match=r'The route "Tour" was changed by someone else since you opened it \(you have version 1, the latest is 2\)',
+            match=r'The route "Tour" was changed in another window or by someone else since you opened it \(you have version 1, the latest is 2\)',
         ),
     ):
         work.routes.update(replace(mine, remarks="by me"))

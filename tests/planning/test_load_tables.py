@@ -7,6 +7,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from sqlalchemy import Engine, event
 
 from server.errors import InputProblem, NotFound
 from server.navigation import PointKind, Route, RoutePoint
@@ -23,6 +24,19 @@ def library(tmp_path: Path) -> Iterator[Library]:
     opened.migrate(PROJECT_ROOT / "migrations")
     yield opened
     opened.close()
+
+
+@pytest.fixture
+def statements(library: Library) -> Iterator[list[str]]:
+    """Every statement sent to a database while the test runs."""
+    sent: list[str] = []
+
+    def note(_connection, _cursor, statement, *_):
+        sent.append(statement)
+
+    event.listen(Engine, "before_cursor_execute", note)
+    yield sent
+    event.remove(Engine, "before_cursor_execute", note)
 
 
 @pytest.fixture
@@ -164,11 +178,64 @@ def test_a_row_that_was_already_made_by_hand_is_refused_with_its_line(library: L
     assert (report.taken, report.added) == (1, ("BBB VOR/DME Skerry",))
 
 
+KEYLESS = {**OUR_BEACON, "key": ""}
+
+
+@pytest.mark.parametrize(
+    ("loader", "row"),
+    [(load_beacons, KEYLESS), (load_airfields, {**OUR_AIRFIELD, "key": ""}), (load_checkpoints, {**OUR_CHECKPOINT, "key": ""})],
+)
+def test_the_same_own_table_under_another_file_name_doubles_nothing(library: Library, region_id: int, loader, row: dict[str, str]):
+    reports = [
+        loader(library, region_id=region_id, content=table(row), source_name=name, dry_run=False) for name in ("self.csv", "self_july.csv")
+    ]
+    assert [(len(report.added), report.unchanged) for report in reports] == [(1, 0), (0, 1)]
+
+
+def test_several_own_tables_stand_beside_each_other_and_each_may_be_small(library: Library, region_id: int):
+    many = [{**KEYLESS, "ident": f"A{number:02}"} for number in range(10)]
+    load(library, region_id, table(*many))
+    report = load(library, region_id, table({**KEYLESS, "ident": "BBB"}))
+    assert (report.gone, len(report.added)) == ((), 1)
+    report = load(library, region_id, table({**many[0], "elevation_ft": "815"}))
+    assert (report.gone, report.added, report.changed_count) == ((), (), 1)
+    assert len(shelf(library, region_id)) == 11
+
+
+def test_an_own_row_far_from_the_one_of_its_key_is_another_thing_and_replaces_nothing(library: Library, region_id: int):
+    load(library, region_id, table(KEYLESS))
+    before = shelf(library, region_id)
+    report = load(library, region_id, table({**KEYLESS, "name": "Far Skerry", "lat_deg": "44.51"}))
+    # One degree of latitude is 60 NM, and a little more or less on the ellipsoid.
+    (refused,) = report.refused
+    assert (refused.line_number, refused.code, refused.key) == (2, "key-twice", "own:VOR/DME|SKR")
+    assert "60 NM from SKR VOR/DME Skerry" in refused.reason and "key column" in refused.reason
+    assert (report.taken, report.added, report.changed) == (0, (), ())
+    assert shelf(library, region_id) == before
+    assert load(library, region_id, table({**KEYLESS, "lat_deg": "43.52"})).changed_count == 1
+
+
+def test_rows_of_other_sources_do_not_hide_that_one_has_shrunk(library: Library, region_id: int):
+    load(library, region_id, table(*({**OUR_BEACON, "key": f"club:{number}", "ident": f"A{number:02}"} for number in range(10))))
+    own = [{**KEYLESS, "ident": f"B{number:02}"} for number in range(20)]
+    with pytest.raises(InputProblem, match=r"has 1 rows of club, where that source had 10 before"):
+        load(library, region_id, table({**OUR_BEACON, "key": "club:0", "ident": "A00"}, *own))
+
+
+def test_thousands_that_have_gone_are_removed_in_a_few_statements(library: Library, region_id: int, statements: list[str]):
+    load(library, region_id, navaids(*({"ident": f"{number:03X}"} for number in range(3000))))
+    statements.clear()
+    assert len(load(library, region_id, navaids({"ident": "000"}), accept_shrink=True).gone) == 2999
+    assert len(statements) < 40
+    assert len(shelf(library, region_id)) == 1
+
+
 def test_a_file_with_less_than_half_of_the_rows_before_is_refused_unless_accepted(library: Library, region_id: int):
     load(library, region_id, navaids(*({"ident": f"A{number:02}"} for number in range(10))))
-    with pytest.raises(InputProblem, match=r"has 4 rows where its source had 10 before: it was probably cut off") as caught:
+    with pytest.raises(InputProblem, match=r"has 4 rows of ourairports, where that source had 10 before: .* cut off") as caught:
         load(library, region_id, navaids(*({"ident": f"A{number:02}"} for number in range(4))))
     assert caught.value.code == "table-shrunk"
+    assert "check box" in caught.value.message and "--accept-fewer" in caught.value.message
     assert len(shelf(library, region_id)) == 10
     assert len(load(library, region_id, navaids({"ident": "A00"}), accept_shrink=True).gone) == 9
 
