@@ -26,6 +26,7 @@ from tests.validation.airway_sight import INCONCLUSIVE, MARGINAL, NOT_RECEIVED, 
 
 DROPS_FT = (1000, 2000, 3000, 4000, 5000)
 TIGHTEST_SHOWN = 10
+NAMES_SHOWN = 20
 
 
 def counts_of(points: tuple[Point, ...]) -> dict[str, int]:
@@ -95,7 +96,7 @@ def words_of(validation: Validation, figures: dict) -> list[str]:
         *_told_one_by_one(points),
         *_doubts(by_segment),
         *_partly(validation.partly),
-        *(f"Not counted, {reason}: {len(names)} segments: {', '.join(names)}" for reason, names in validation.untested.items()),
+        *(f"Segments not counted, {reason} ({len(names)}): {_listed(names)}" for reason, names in validation.untested.items()),
     ]
 
 
@@ -158,6 +159,11 @@ def _partly(points: tuple[Point, ...]) -> list[str]:
         f"Not counted above: {len(points)} points on the terrain, of segments that are not wholly on it: {counts}",
         *_told_one_by_one(points),
     ]
+
+
+def _listed(names: list[str]) -> str:
+    more = [f"and {len(names) - NAMES_SHOWN} more"] if len(names) > NAMES_SHOWN else []
+    return ", ".join(names[:NAMES_SHOWN] + more)
 
 
 def run(folder: Path, report: Callable[[str], None]) -> list[str]:

@@ -186,7 +186,7 @@ def test_a_station_is_told_by_ident_and_region_or_by_being_near(folder, capsys):
     write_segments(folder, a_segment(-35.8, -35.6))
     assert states(validated(folder, capsys)[0])[1:] == (0, 0, 0)
     write_segments(folder, a_segment(STATION_LON_DEG, -35.6, **end, from_icao="YY", prev_vor=""))
-    assert "no VOR that defines it stands on the terrain: 1 segments: V1 AAA-WEST" in validated(folder, capsys)[1]
+    assert "no VOR that defines it stands on the terrain (1): V1 AAA-WEST" in validated(folder, capsys)[1]
 
 
 @pytest.mark.parametrize(
@@ -205,7 +205,7 @@ def test_a_segment_that_cannot_be_tested_is_counted_with_its_reason(folder, caps
     write_segments(folder, a_segment(), a_segment(airway="V2", **changes))
     figures, words = validated(folder, capsys)
     assert (figures["points"], figures["untested_segments"]) == (2, 1)
-    assert f"Not counted, {reason}: 1 segments: V2 EAST-WEST" in words
+    assert f"Segments not counted, {reason} (1): V2 EAST-WEST" in words
 
 
 def test_points_on_the_terrain_of_a_segment_that_leaves_it_are_told_apart(folder, capsys):
