@@ -35,8 +35,10 @@ gone; but not of own, since people keep several tables, nor of ourairports and n
 gone because a table does not name it. To take out a row of own, remove it on its page.
 
 Rows without a key that come to the same one (two NDBs of one ident, two checkpoints of one name) are all refused: they need a key column.
-A row of own that lies miles from the stored one of its key is another thing, and is refused too. In a region folder the source of rows that
-name none is the region, and blank makes REGION:KIND IDENT NAME, REGION:IDENT NAME, REGION:NAME FEATURE.
+A row of own that lies more than 5 NM from the stored one of its key is another thing, and is refused too.
+
+In a region folder the source of rows that name none is the region's short name, and the table is its complete list; a blank key makes
+REGION:KIND IDENT NAME, REGION:IDENT NAME, REGION:NAME FEATURE.
 
 Written tables quote every cell. A reader that honours quotes then keeps NAN, MAR1 or 1E5 as text; a spreadsheet that guesses must be told
 to import the columns as text. A cell that begins with = + - or @ is written as it is, since changing it would change the data: do not open

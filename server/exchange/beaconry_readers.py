@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from datetime import date
 from enum import StrEnum
 from typing import TypeVar
@@ -34,8 +33,8 @@ from server.exchange.beaconry_csv import (
 )
 from server.exchange.limits_text import Entries, read_coverage, read_outages, read_runways, read_unusable
 from server.exchange.reading import Findings, Reading, RowProblem
-from server.exchange.rows import OWN_SOURCE, read_rows
-from server.exchange.table import Row, Table, decode_table, read_table
+from server.exchange.rows import read_keyed_rows
+from server.exchange.table import Row, decode_table, read_table
 from server.navigation.alignment import Alignment, AlignmentKind
 from server.navigation.places import Airfield, Checkpoint
 from server.navigation.position import Position
@@ -57,7 +56,7 @@ def read_beaconry_beacons(source: bytes, *, region_id: int, name: str, key_sourc
         kind, ident = row.text("kind").upper(), row.text("ident").upper()
         return f"{kind} {ident} {row.text('name')}" if key_source else f"{kind}|{ident}"
 
-    return _read_keyed(
+    return read_keyed_rows(
         table,
         format_name=BEACON_FORMAT,
         key_source=key_source,
@@ -75,7 +74,7 @@ def read_beaconry_airfields(source: bytes, *, region_id: int, name: str, key_sou
         ident = row.text("ident").upper()
         return f"{ident} {row.text('name')}" if key_source else ident
 
-    return _read_keyed(
+    return read_keyed_rows(
         table,
         format_name=AIRFIELD_FORMAT,
         key_source=key_source,
@@ -98,7 +97,7 @@ def read_beaconry_checkpoints(source: bytes, *, region_id: int, name: str, key_s
     def told_by(row: Row) -> str:
         return f"{row.text('name')} {row.text('feature')}" if key_source else row.text("name")
 
-    return _read_keyed(
+    return read_keyed_rows(
         table,
         format_name=CHECKPOINT_FORMAT,
         key_source=key_source,
@@ -106,43 +105,6 @@ def read_beaconry_checkpoints(source: bytes, *, region_id: int, name: str, key_s
         key_columns=("key", "name", "feature"),
         value_of=lambda row, findings: Checkpoint(feature=row.text("feature"), **_place_fields(row, findings, region_id=region_id)),
     )
-
-
-def _read_keyed(
-    table: Table,
-    *,
-    format_name: str,
-    key_source: str,
-    told_by: Callable[[Row], str],
-    key_columns: tuple[str, ...],
-    value_of: Callable[[Row, Findings], object],
-) -> Reading:
-    """Read rows, of which those without a key get one that is made of what they are told by.
-
-    Rows without a key that come to the same one are all refused: to take the first would leave it to their order which thing is meant.
-    """
-
-    def key_of(row: Row) -> str:
-        key = row.text("key")
-        return key if ":" in key else f"{key_source or OWN_SOURCE}:{key or told_by(row)}"
-
-    lines: dict[str, list[int]] = {}
-    for row in table.rows:
-        if not row.text("key"):
-            lines.setdefault(key_of(row), []).append(row.line_number)
-
-    def only_value(row: Row, findings: Findings) -> object:
-        value = value_of(row, findings)
-        twins = lines.get(findings.key, []) if not row.text("key") else []
-        if len(twins) > 1:
-            raise RowProblem(
-                f"Lines {', '.join(map(str, twins[:10]))}{' and more' if len(twins) > 10 else ''} are told apart by nothing: each is "
-                f"{told_by(row)}. If they are different things, give them a key column, with another word in each; else keep one of them.",
-                code="key-twice",
-            )
-        return value
-
-    return read_rows(table, format_name=format_name, key_of=key_of, key_columns=key_columns, value_of=only_value)
 
 
 def _place_fields(row: Row, findings: Findings, *, region_id: int) -> dict:

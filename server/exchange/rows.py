@@ -69,6 +69,43 @@ def read_rows(
     )
 
 
+def read_keyed_rows(
+    table: Table,
+    *,
+    format_name: str,
+    key_source: str,
+    told_by: Callable[[Row], str],
+    key_columns: tuple[str, ...],
+    value_of: Callable[[Row, Findings], object],
+) -> Reading:
+    """Read rows, of which those without a key get one that is made of what they are told by.
+
+    Rows without a key that come to the same one are all refused: to take the first would leave it to their order which thing is meant.
+    """
+
+    def key_of(row: Row) -> str:
+        key = row.text("key")
+        return key if ":" in key else f"{key_source or OWN_SOURCE}:{key or told_by(row)}"
+
+    lines: dict[str, list[int]] = {}
+    for row in table.rows:
+        if not row.text("key"):
+            lines.setdefault(key_of(row), []).append(row.line_number)
+
+    def only_value(row: Row, findings: Findings) -> object:
+        value = value_of(row, findings)
+        twins = lines.get(findings.key, []) if not row.text("key") else []
+        if len(twins) > 1:
+            raise RowProblem(
+                f"Lines {', '.join(map(str, twins[:10]))}{' and more' if len(twins) > 10 else ''} are told apart by nothing: each is "
+                f"{told_by(row)}. If they are different things, give them a key column, with another word in each; else keep one of them.",
+                code="key-twice",
+            )
+        return value
+
+    return read_rows(table, format_name=format_name, key_of=key_of, key_columns=key_columns, value_of=only_value)
+
+
 def source_of_key(external_key: str) -> str:
     """Return the part of an external key that names its source, the colon included."""
     return external_key.partition(":")[0] + ":"

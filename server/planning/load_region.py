@@ -29,7 +29,8 @@ from server.exchange import (
 )
 from server.navigation.aircraft import Aircraft
 from server.persistence import Library, RegionRecord, Work
-from server.planning.load import TableToLoad, What, store_table
+from server.planning.load import store_table
+from server.planning.load_comparison import TableToLoad, What
 from server.planning.load_report import LoadReport
 from server.planning.region_routes import add_new_routes
 from server.terrain import TerrainLoad, TerrainProgress, TerrainStore

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import os
 import re
 from datetime import UTC, datetime, timedelta
@@ -9,7 +10,7 @@ from datetime import UTC, datetime, timedelta
 import pytest
 
 from server.errors import NotFound
-from server.exchange import write_checkpoints
+from server.exchange import write_airfields, write_beacons, write_checkpoints
 from server.web.staging import StagedUploads
 from tests.web.reading_pages import read
 
@@ -61,6 +62,22 @@ def test_file_that_is_no_such_table_is_refused_beside_its_field(served, content,
     answer = upload(served, content)
     assert answer.status_code == 422 and words in read(answer).words
     assert 'id="table-wrong"' in answer.text
+
+
+@pytest.mark.parametrize(("kind", "asked"), list(itertools.permutations(("beacons", "airfields", "checkpoints"), 2)))
+def test_table_of_one_kind_is_not_loaded_as_another(served, kind, asked):
+    with served.library.read() as work:
+        things = getattr(work, kind).list(served.small.region.id)
+    write = {"beacons": write_beacons, "airfields": write_airfields, "checkpoints": write_checkpoints}[kind]
+    answer = upload(served, write(things), what=asked)
+    assert answer.status_code == 422
+    assert f"marks.csv is a table of {kind}, not of {asked}. Load it as {kind}." in read(answer).words
+
+
+def test_file_of_another_kind_is_named_once(served):
+    page = read(upload(served, b"%PDF-1.7\n1 0 obj", what="beacons", name="log1.pdf"))
+    wrong = re.search(r'id="table-wrong">([^<]*)<', page.html)
+    assert wrong and wrong[1].startswith("log1.pdf is a PDF file, not a table.") and wrong[1].count("log1.pdf") == 1
 
 
 def test_kind_of_table_must_be_chosen(served):
