@@ -105,9 +105,7 @@ def moca_leg(distance_nm: float) -> LegPath:
 def test_agrees_with_14_cfr_95_1_that_a_moca_gives_reception_within_22_nm_of_a_vor_of_any_class(letters):
     # A MOCA clears the ground by 1,000 ft; 22 NM see down to (22 / 1.23)^2 = 320 ft over smooth earth, and class T reaches 25 NM.
     assert radio_horizon_nm(320.0) == pytest.approx(MOCA_RECEPTION_NM, abs=0.05)
-    station = a_beacon(
-        a_component(coverage=(), service_class=ServiceClass(letters)), antenna_height_ft=26.0
-    )
+    station = a_beacon(a_component(coverage=(), service_class=ServiceClass(letters)), antenna_height_ft=26.0)
     survey = a_survey(moca_leg(MOCA_RECEPTION_NM), flat_ground(0.0), station)
     assert gaps(survey.stretches) == ()
     assert survey.states[-1] is ReceptionState.RECEIVED
