@@ -117,10 +117,30 @@ def test_a_route_that_cannot_be_flown_says_so_at_the_top(page):
     assert "STOP" in page.get_by_role("table", name="Each row is a point").inner_text()
 
 
-def test_a_fix_of_two_parallel_radials_is_told_on_the_route_and_can_be_taken_out(page):
+def test_a_fix_of_two_parallel_radials_is_refused_at_the_top_and_the_plan_stays(window):
+    window.expected.add(422)
+    page = window.open()
     save_route(page, "Parallel")
     add_to(page, "Fix by two radials", {"First beacon": "ODU", "First radial": "090", "Second beacon": "TSY", "Second radial": "090"})
-    assert "parallel" in page.get_by_role("alert").get_by_text("cannot be planned").locator("..").inner_text()
-    assert page.get_by_role("link", name="Open the log").count() == 0
-    follow(page, page.get_by_role("button", name=re.compile("^Take .* out$")))
-    assert page.get_by_role("link", name="Open the log").count() == 1
+    alert = page.get_by_role("alert")
+    assert "parallel" in alert.inner_text() and alert.bounding_box()["y"] < 300
+    alert.get_by_role("link").click()
+    page.keyboard.press("End")
+    page.keyboard.type("!")
+    assert page.get_by_role("textbox", name="Second radial").input_value() == "090!"
+    assert page.get_by_role("link", name="Open the log").count() == 1 and len(points(page)) == 2
+
+
+def test_a_button_of_a_stale_page_takes_out_nothing_and_says_so(window):
+    window.expected.add(409)
+    page, other = window.open(), window.open()
+    save_route(page, "Two windows")
+    for ident in ("DSU", "ODU", "QSL"):
+        fly_next_to(page, ident)
+    other.goto(page.url)
+    follow(page, page.get_by_role("button", name=re.compile("^Take DSU .* out$")))
+    follow(other, other.get_by_role("button", name=re.compile("^Take ODU .* out$")))
+    assert "changed in another window" in other.get_by_role("alert").inner_text()
+    assert beacon_idents(other) == ["ODU", "QSL"]
+    follow(other, other.get_by_role("button", name=re.compile("^Take ODU .* out$")))
+    assert beacon_idents(other) == ["QSL"]
