@@ -103,8 +103,10 @@ def checked_position(lat_deg: float | None, lon_deg: float | None, findings: Fin
         position = Position(lat_deg=lat_deg, lon_deg=lon_deg)
     except InputProblem as problem:
         raise RowProblem(problem.message, code="position-impossible") from None
-    if lat_deg == int(lat_deg) or lon_deg == int(lon_deg):
-        findings.warn("position-coarse", f"The {of} {lat_deg:g}, {lon_deg:g} is given in whole degrees: it may be tens of miles off.")
+    whole = [f"{name} {value:g}" for name, value in (("latitude", lat_deg), ("longitude", lon_deg)) if value == int(value)]
+    if whole:
+        text = f"In the {of}, {' and '.join(whole)} {'is a whole number' if len(whole) == 1 else 'are whole numbers'} of degrees"
+        findings.warn("position-coarse", f"{text}. If that was rounded, the place may be tens of miles off.")
     return position
 
 

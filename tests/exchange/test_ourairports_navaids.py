@@ -258,6 +258,19 @@ def test_a_position_in_whole_degrees_is_flagged():
     assert read_one(longitude_deg="88")[1] == ["position-coarse"]
 
 
+@pytest.mark.parametrize(
+    ("lat", "lon", "words"),
+    [
+        ("50.7", "-6", "In the position, longitude -6 is a whole number of degrees"),
+        ("43.6", "-36.0", "In the position, longitude -36 is a whole number of degrees"),
+        ("50", "-6", "In the position, latitude 50 and longitude -6 are whole numbers of degrees"),
+    ],
+)
+def test_warning_of_a_coarse_position_names_what_is_whole(lat: str, lon: str, words: str):
+    reading = read_beacons(navaids({"latitude_deg": lat, "longitude_deg": lon}), region_id=1, name="navaids.csv")
+    assert [warning.message for warning in reading.warnings if warning.code == "position-coarse"][0].startswith(words)
+
+
 def test_two_stations_of_one_ident_are_both_taken():
     reading = read_beacons(navaids({}, NDB), region_id=1, name="navaids.csv")
     assert [beacon.kind for beacon in reading.rows] == [BeaconKind.VOR_DME, BeaconKind.NDB]
