@@ -9,15 +9,7 @@ from hypothesis import strategies as st
 
 from server.navigation import Position, destinations
 from server.radio import place_antenna
-from server.radio.band import (
-    ANTENNA_ERROR_M,
-    GROUND_ERROR_M,
-    STRONG_REFRACTION_K,
-    WEAK_REFRACTION_K,
-    band_m,
-    lever,
-    sight_band,
-)
+from server.radio.band import NO_DOUBT, STANDARD_DOUBT, band_m, lever, sight_band
 from server.radio.sight import lowest_altitudes
 from tests.builders import GridGround, flat_ground, ridge_ground
 
@@ -25,6 +17,7 @@ MAST = Position(lat_deg=43.0, lon_deg=-36.0)
 EARTH_RADIUS_M = 6_371_009.0  # mean radius of WGS 84 (IUGG)
 NORTH, WEST, STEP = 44.0, -37.0, 1 / 60
 SIZE = 61
+MIDDLE = Position(lat_deg=43.5, lon_deg=-36.5)
 
 seeds = st.integers(0, 2**32 - 1)
 bearings = st.floats(0.0, 359.9)
@@ -53,11 +46,11 @@ def band_along(
 @given(seed=seeds, bearing=bearings)
 @settings(max_examples=40, deadline=None)
 def test_the_middle_lies_in_the_band_with_the_error_of_the_ground_to_spare(seed, bearing):
-    band = band_along(rough_ground(seed), bearing, np.linspace(300.0, 35_000.0, 40), position=Position(lat_deg=43.5, lon_deg=-36.5))
+    band = band_along(rough_ground(seed), bearing, np.linspace(300.0, 35_000.0, 40), position=MIDDLE)
     middle_m = band.table.lowest_altitude_m
     assert np.isfinite(middle_m).all()
-    assert (band.surely_hidden_m <= middle_m - GROUND_ERROR_M).all()
-    assert (band.surely_seen_m >= middle_m + GROUND_ERROR_M).all()
+    assert (band.surely_hidden_m <= middle_m - STANDARD_DOUBT.ground_error_m).all()
+    assert (band.surely_seen_m >= middle_m + STANDARD_DOUBT.ground_error_m).all()
 
 
 @given(
@@ -74,6 +67,7 @@ def test_the_band_widens_with_distance_over_crest_distance(distance_m, nearer, f
             distance_m=np.array([distance_m]),
             crest_distance_m=np.array([crest_m]),
             antenna_assumed=assumed,
+            doubt=STANDARD_DOUBT,
         )
         return float(seen_m[0] - hidden_m[0])
 
@@ -81,7 +75,7 @@ def test_the_band_widens_with_distance_over_crest_distance(distance_m, nearer, f
     width = width_m(distance_m, crest_m)
     assert width_m(distance_m, crest_m * nearer) >= width
     assert width_m(distance_m * further, crest_m) >= width
-    assert width >= 100.0 + 2.0 * GROUND_ERROR_M  # never narrower than refraction and ground ask
+    assert width >= 100.0 + 2.0 * STANDARD_DOUBT.ground_error_m  # never narrower than refraction and ground ask
 
 
 @given(
@@ -113,7 +107,10 @@ def test_a_lever_is_distance_over_crest_distance_and_at_least_one():
     np.testing.assert_allclose(levers, [2.5, 1.0, 1.0, 3.0])
 
 
-@pytest.mark.parametrize(("antenna_height_ft", "error_m"), [(None, GROUND_ERROR_M + ANTENNA_ERROR_M), (100.0, GROUND_ERROR_M)])
+@pytest.mark.parametrize(
+    ("antenna_height_ft", "error_m"),
+    [(None, STANDARD_DOUBT.ground_error_m + STANDARD_DOUBT.antenna_error_m), (100.0, STANDARD_DOUBT.ground_error_m)],
+)
 def test_the_band_behind_a_ridge_is_what_the_hand_works_out(antenna_height_ft, error_m):
     # A ridge of 2,000 m, 19.97 km north. Heights over a chord (ITU-R P.452): h = h0 + slope D + D^2 / 2ka, slope = (z - h0) / d - d / 2ka,
     # so h = h0 + (z - h0) D/d + D (D - d) / 2ka. For D = 3 d a ground error counts three times.
@@ -129,8 +126,8 @@ def test_the_band_behind_a_ridge_is_what_the_hand_works_out(antenna_height_ft, e
     tilt_m = 6.0  # (2,000 m / 20 km)^2 = 1 % of the bulge of the earth (about 150 m), and a few metres in d
     assert band.table.ridge_distance_m[0] == pytest.approx(d_m, abs=20.0)
     assert band.table.lowest_altitude_m[0] == pytest.approx(altitude_m(4.0 / 3.0), abs=tilt_m)
-    assert band.surely_hidden_m[0] == pytest.approx(altitude_m(STRONG_REFRACTION_K) - 3.0 * error_m, abs=tilt_m)
-    assert band.surely_seen_m[0] == pytest.approx(altitude_m(WEAK_REFRACTION_K) + 3.0 * error_m, abs=tilt_m)
+    assert band.surely_hidden_m[0] == pytest.approx(altitude_m(STANDARD_DOUBT.strong_k) - 3.0 * error_m, abs=tilt_m)
+    assert band.surely_seen_m[0] == pytest.approx(altitude_m(STANDARD_DOUBT.weak_k) + 3.0 * error_m, abs=tilt_m)
 
 
 def test_refraction_alone_opens_the_band_far_out_as_the_hand_works_out():
@@ -139,8 +136,8 @@ def test_refraction_alone_opens_the_band_far_out_as_the_hand_works_out():
     ground = ridge_ground(0.0, 2000.0, ridge_lat_deg=crest_lat_deg, south=42.9, north=44.6, west=-36.5, east=-35.5, step_deg=1 / 100)
     d_m, far_m = 0.18 * 111_096.0, 150_000.0
     band = band_along(ground, 0.0, np.array([far_m]), antenna_height_ft=100.0)
-    by_refraction_m = far_m * (far_m - d_m) / (2.0 * EARTH_RADIUS_M) * (1.0 / WEAK_REFRACTION_K - 1.0 / STRONG_REFRACTION_K)
-    by_ground_m = 2.0 * GROUND_ERROR_M * far_m / d_m
+    by_refraction_m = far_m * (far_m - d_m) / (2.0 * EARTH_RADIUS_M) * (1.0 / STANDARD_DOUBT.weak_k - 1.0 / STANDARD_DOUBT.strong_k)
+    by_ground_m = 2.0 * STANDARD_DOUBT.ground_error_m * far_m / d_m
     assert by_refraction_m == pytest.approx(255.0, abs=1.0)
     assert band.surely_seen_m[0] - band.surely_hidden_m[0] == pytest.approx(by_refraction_m + by_ground_m, rel=0.02)
 
@@ -151,6 +148,17 @@ def test_an_assumed_antenna_widens_the_band():
     np.testing.assert_allclose(known.table.lowest_altitude_m, assumed.table.lowest_altitude_m, rtol=1e-12)
     assert assumed.surely_hidden_m[0] < known.surely_hidden_m[0]
     assert assumed.surely_seen_m[0] > known.surely_seen_m[0]
+
+
+def test_without_doubt_the_band_is_the_middle():
+    ground = rough_ground(1)
+    distance_m = np.linspace(300.0, 35_000.0, 40)
+    lat_deg, lon_deg = destinations(MIDDLE, bearing_true_deg=77.0, distance_m=distance_m)
+    band = sight_band(
+        antenna=antenna_on(ground, MIDDLE), lat_deg=lat_deg, lon_deg=lon_deg, distance_m=distance_m, ground=ground, doubt=NO_DOUBT
+    )
+    np.testing.assert_array_equal(band.surely_hidden_m, band.table.lowest_altitude_m)
+    np.testing.assert_array_equal(band.surely_seen_m, band.table.lowest_altitude_m)
 
 
 def test_beside_the_antenna_it_is_seen_from_everywhere():
