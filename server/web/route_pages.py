@@ -195,11 +195,12 @@ def route_router() -> APIRouter:
     @router.post("/{number}/chain")
     def chain(desk: AtDesk, slug: str, number: Number, form: TypedForm):
         region, route = route_shelf.find_route(desk.library, slug, number)
-        found = build_chain(desk.library, desk.terrain_store, number)
-        if not found.found:
-            return desk.pages.show(route_page(desk, slug, number, chain_words=found.explanation))
         try:
-            route_shelf.change_route(desk.library, replace(found.route, version=read_version(form)))
+            version = read_version(form)
+            found = build_chain(desk.library, desk.terrain_store, number)
+            if not found.found:
+                return desk.pages.show(route_page(desk, slug, number, chain_words=found.explanation))
+            route_shelf.change_route(desk.library, replace(found.route, version=version))
         except (InputProblem, Conflict) as refusal:
             return _refused(desk, slug, number, form.with_problems(refusal), refusal)
         return see_other(f"{_path(region, route)}?built=true#points")
