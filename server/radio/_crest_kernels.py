@@ -435,9 +435,9 @@ def slope_between(a, b, a_drift, b_drift, part):
 @njit(cache=True, nogil=True, error_model="numpy")
 def look_up(
     first, distance, slope, drift, unknown_from, distance_unit, drift_unit, bearing, d, ground, start, h0, re,
-    altitude, unknown, crest,
+    altitude, unknown, crest, crest_z,
 ):  # fmt: skip
-    """Fill lowest altitudes in sight, where unknown ground begins and the distance of the crest (NaN: none), for points (n,).
+    """Fill lowest altitudes in sight, where unknown ground begins, distance and elevation of the crest (NaN: none), for points (n,).
 
     ``bearing`` in degrees, 0 to 360. ``ground`` is the elevation at the points: no point is seen from below it.
     """
@@ -447,18 +447,20 @@ def look_up(
         k = int(place)
         part = place - k
         a, b = k % rays, (k + 1) % rays
-        altitude[n], unknown[n], crest[n] = -np.inf, np.inf, np.nan
+        altitude[n], unknown[n], crest[n], crest_z[n] = -np.inf, np.inf, np.nan, np.nan
         if d[n] <= start:
             continue
         unknown[n] = min(min(unknown_from[a], unknown_from[b]), d[n] if np.isnan(ground[n]) else np.inf)
         i, j = crest_before(first, distance, a, d[n] / distance_unit), crest_before(first, distance, b, d[n] / distance_unit)
         from_a, from_b = -np.inf, -np.inf
         if i >= 0:
-            from_a, crest[n] = altitude_on_slope(d[n], slope[i], h0, re), distance[i] * distance_unit
+            from_a = altitude_on_slope(d[n], slope[i], h0, re)
         if j >= 0:
             from_b = altitude_on_slope(d[n], slope[j], h0, re)
-            if part > 0.5 or i < 0:
-                crest[n] = distance[j] * distance_unit
+        nearer = j if i < 0 or (j >= 0 and part > 0.5) else i
+        if nearer >= 0:
+            crest[n] = distance[nearer] * distance_unit
+            crest_z[n] = altitude_on_slope(crest[n], slope[nearer], h0, re)
         from_a, from_b = higher_of(from_a, ground[n]), higher_of(from_b, ground[n])
         altitude[n] = from_b if part == 1.0 else from_a if part == 0.0 else from_a * (1.0 - part) + from_b * part
         if i >= 0 and j >= 0:

@@ -34,11 +34,11 @@ LEAST_STEP_M = 0.1
 """A crest is left out when the altitudes between it and the next become too low by less than this."""
 
 HIGHEST_ANTENNA_LATITUDE_DEG = 80.0
-"""Nearer to a pole, nodes cannot be told from those of neighbouring rays: no table, single rays are exact there."""
+"""Nearer to a pole a ray cannot be told from its neighbours in degrees: no table there, but single rays serve."""
 
 _KNOTS = 360  # rays whose nodes are worked out on the ellipsoid; a cubic through four neighbours misses the others by less than 1 mm
 _STEPS_A_PIECE = 14.9  # of the 15 that a large piece may cover
-_DRIFT_UNIT = 1e-7  # 0.02 mm a metre of altitude at 130 NM... per ray
+_DRIFT_UNIT = 1e-7  # for each ray: at most 6 mm of altitude at 130 NM, half-way to the next ray
 _LARGEST_CODE = 65_535
 
 
@@ -78,12 +78,13 @@ class TableSight:
     """What a table says of n points. Arrays (n,).
 
     lowest_altitude_m, unknown_from_m : as in server.radio.sight.SightTable; both NaN beyond the reach of the table.
-    crest_distance_m : distance of the last crest before the point, on the nearer of the two rays beside it; NaN where there is none.
+    crest_distance_m, crest_elevation_m : the last crest before the point, on the nearer of the two rays beside it; NaN where there is none.
     """
 
     lowest_altitude_m: np.ndarray
     unknown_from_m: np.ndarray
     crest_distance_m: np.ndarray
+    crest_elevation_m: np.ndarray
 
 
 def look_up(*, table: CrestTable, bearing_true_deg: np.ndarray, distance_m: np.ndarray, ground_m: np.ndarray) -> TableSight:
@@ -106,16 +107,16 @@ def look_up(*, table: CrestTable, bearing_true_deg: np.ndarray, distance_m: np.n
     from server.radio import _crest_kernels
 
     within = distance_m <= table.reach_m
-    altitude_m, unknown_m, crest_m = (np.full(distance_m.shape, np.nan) for _ in range(3))
-    found = tuple(np.empty(int(within.sum())) for _ in range(3))
+    found = tuple(np.empty(int(within.sum())) for _ in range(4))
     _crest_kernels.look_up(
         table.first_crest, table.distance, table.slope, table.drift, table.unknown_from_m, table.reach_m / _LARGEST_CODE, _DRIFT_UNIT,
         np.mod(np.nan_to_num(bearing_true_deg[within]), 360.0), distance_m[within], np.asarray(ground_m, dtype=float)[within],
         CLEAR_DISC_M, table.antenna.altitude_m, table.effective_radius_m, *found,
     )  # fmt: skip
-    for values, all_values in zip(found, (altitude_m, unknown_m, crest_m), strict=True):
-        all_values[within] = values
-    return TableSight(altitude_m, unknown_m, crest_m)
+    all_points = tuple(np.full(distance_m.shape, np.nan) for _ in found)
+    for values, found_values in zip(all_points, found, strict=True):
+        values[within] = found_values
+    return TableSight(*all_points)
 
 
 def build_table(
