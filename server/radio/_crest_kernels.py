@@ -27,6 +27,9 @@ SMALL_IN_LARGE = 5
 SLACK_M = 0.001
 """Ground is skipped only when it stays this far below the line of sight: far more than rounding, far less than anybody asks."""
 
+LARGEST_DRIFT = 32_767
+"""Stands for any drift that is as large or larger: then it explains nothing."""
+
 ON_LINE = 1e-7
 """A place this near to a line of posts, in steps, lies on it: the rest is rounding."""
 
@@ -427,7 +430,7 @@ def slope_between(a, b, a_drift, b_drift, part):
     """
     from_a, from_b = a + a_drift * part, b - b_drift * (1.0 - part)
     bend = b_drift - a_drift
-    meet = (a - b + b_drift) / bend if bend != 0.0 else 0.0
+    meet = (a - b + b_drift) / bend if bend != 0.0 else -1.0
     explained = meet >= 0.0 and meet <= 1.0
     return (max(from_a, from_b) if bend > 0.0 else min(from_a, from_b)), explained
 
@@ -463,7 +466,7 @@ def look_up(
             crest_z[n] = altitude_on_slope(crest[n], slope[nearer], h0, re)
         from_a, from_b = higher_of(from_a, ground[n]), higher_of(from_b, ground[n])
         altitude[n] = from_b if part == 1.0 else from_a if part == 0.0 else from_a * (1.0 - part) + from_b * part
-        if i >= 0 and j >= 0:
+        if i >= 0 and j >= 0 and abs(drift[i]) < LARGEST_DRIFT and abs(drift[j]) < LARGEST_DRIFT:
             between, explained = slope_between(slope[i], slope[j], drift[i] * drift_unit, drift[j] * drift_unit, part)
             if explained:
                 altitude[n] = higher_of(altitude_on_slope(d[n], between, h0, re), ground[n])

@@ -190,7 +190,7 @@ def build_table(
         first_crest=np.concatenate(([0], np.cumsum(crests))).astype(np.int32),
         distance=np.rint(distance_m * (_LARGEST_CODE / reach_m)).astype(np.uint16),
         slope=slope,
-        drift=np.clip(np.rint(drift / _DRIFT_UNIT), -32_767, 32_767).astype(np.int16),
+        drift=np.clip(np.rint(drift / _DRIFT_UNIT), -_crest_kernels.LARGEST_DRIFT, _crest_kernels.LARGEST_DRIFT).astype(np.int16),
         unknown_from_m=_rounded_down(unknown_m),
     )
 

@@ -169,9 +169,10 @@ def _read(file: Path, antenna: Antenna) -> CrestTable | None:
             return None
         length = int.from_bytes(data[begin : begin + 4].tobytes(), "little")
         about = json.loads(data[begin + 4 : begin + 4 + length].tobytes())
-        os.utime(file)
     except (OSError, ValueError):
         return None
+    with contextlib.suppress(OSError):  # a folder that may only be read keeps no order of use
+        os.utime(file)
     at = begin + 4 + length
     arrays = {}
     for (name, dtype), size in zip(_FIELDS, about["sizes"], strict=True):
