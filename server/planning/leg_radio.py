@@ -28,6 +28,7 @@ def survey(
         ground=materials.ground,
         on=next((day for day in days if part is not None and outage_on(part, day) is not None), days[0]),
         estimated_declination_deg=materials.estimated_declination_deg(beacon),
+        doubt=materials.doubt,
     )
 
 

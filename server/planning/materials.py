@@ -10,7 +10,7 @@ from typing import Protocol
 
 from server.navigation import Aircraft, Airfield, Checkpoint, ConicProjection, Position, Route, Variation, variation
 from server.persistence import Library, RegionRecord, stored
-from server.radio import Beacon, Ground
+from server.radio import STANDARD_DOUBT, Beacon, Ground, SightDoubt
 from server.terrain import EmptyTerrain, TerrainStore
 
 
@@ -27,7 +27,8 @@ def utc_now() -> datetime:
 
 @dataclass(frozen=True, kw_only=True)
 class Materials:
-    """One route, its region's places and beacons by id, its aircraft, the ground, and the day that decides variation and outages."""
+    """One route, its region's places and beacons by id, its aircraft, the ground and how far it is trusted, and the day that decides
+    variation and outages."""
 
     route: Route
     region: RegionRecord
@@ -37,6 +38,7 @@ class Materials:
     aircraft: Aircraft | None
     ground: Ground
     on: date
+    doubt: SightDoubt = STANDARD_DOUBT
 
     def variation_at(self, position: Position) -> Variation:
         """Local magnetic variation there on the day of the flight."""

@@ -209,6 +209,7 @@ def _cure_on(part: Stretch, stretches: tuple[Stretch, ...]) -> float | None:
 
 REASONS = {
     Cause.TERRAIN: "hidden by terrain",
+    Cause.WEAK_FIELD: "field predicted too weak",
     Cause.TERRAIN_UNKNOWN: "terrain not known",
     Cause.OUTSIDE_VOLUME: "outside the published range",
     Cause.BELOW_VOLUME: "less than 1,000 ft above the station",

@@ -1,5 +1,6 @@
 """Radio: will a beacon be received. Channels, service volumes, limits, line of sight over terrain. No file, clock or database."""
 
+from server.radio.band import NO_DOUBT, STANDARD_DOUBT, SightBand, SightDoubt, sight_band
 from server.radio.beacon import (
     Beacon,
     BeaconKind,
@@ -25,6 +26,8 @@ from server.radio.stretches import best_of, first_heard_nm, leg_received, leg_us
 from server.radio.survey import LegSurvey, survey_leg
 
 __all__ = [
+    "NO_DOUBT",
+    "STANDARD_DOUBT",
     "UNKNOWN_BELOW_M",
     "Antenna",
     "Beacon",
@@ -48,6 +51,8 @@ __all__ = [
     "ReceptionState",
     "Ridge",
     "ServiceClass",
+    "SightBand",
+    "SightDoubt",
     "SightLine",
     "SightTable",
     "Stretch",
@@ -71,6 +76,7 @@ __all__ = [
     "predicted",
     "radio_horizon_nm",
     "severity",
+    "sight_band",
     "sight_line",
     "smallest_class",
     "state_apart_from_cone",

@@ -11,17 +11,27 @@ from dataclasses import dataclass
 import numpy as np
 
 from server.radio.ground import Ground
+from server.radio.horizon import STANDARD_K
 from server.radio.sight import Antenna, SightTable, lowest_altitudes
 
-WEAK_REFRACTION_K = 1.2
-STRONG_REFRACTION_K = 1.5
-"""Effective earth factors between which most days lie: gradients of about -26 and -52 N/km, k = 157 / (157 + dN/dh), ITU-R P.834."""
 
-GROUND_ERROR_M = 10.0
-"""How far a post may be from the ground: SRTM's own figure is 16 m absolute at 90 %, about 6 to 10 m as found (from memory)."""
+@dataclass(frozen=True, kw_only=True, slots=True)
+class SightDoubt:
+    """What is not known exactly: the effective earth factor lies between two, a post is so far from the ground, and an assumed antenna
+    height is so far wrong. [m]"""
 
-ANTENNA_ERROR_M = 4.0
-"""How far an assumed antenna height may be wrong."""
+    weak_k: float
+    strong_k: float
+    ground_error_m: float
+    antenna_error_m: float
+
+
+STANDARD_DOUBT = SightDoubt(weak_k=1.2, strong_k=1.5, ground_error_m=10.0, antenna_error_m=4.0)
+"""Most days lie between k = 1.2 and 1.5: gradients of -26 and -52 N/km, k = 157 / (157 + dN/dh), ITU-R P.834. SRTM states 16 m absolute at
+90 %, and is found to be 6 to 10 m off (both from memory)."""
+
+NO_DOUBT = SightDoubt(weak_k=STANDARD_K, strong_k=STANDARD_K, ground_error_m=0.0, antenna_error_m=0.0)
+"""The middle alone: for checks of the geometry."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -39,10 +49,10 @@ class SightBand:
 def lever(*, distance_m: np.ndarray, crest_distance_m: np.ndarray) -> np.ndarray:
     """By how much an error at the crest grows on its way to the point: distance over crest distance, at least 1. (n,)
 
-    Where no crest but the curve of the earth decides (NaN), an error of ground or antenna reaches the point about twofold: at the
-    tangent it tilts the ray about as far before as behind.
+    The same holds on smooth ground with its tangent for a crest: (d - t)^2 / 2R + g with t^2 = 2R (h0 - g) changes by d / t with g. Where
+    nothing is in the way (NaN) an error does not grow.
     """
-    return np.where(np.isnan(crest_distance_m), 2.0, np.maximum(1.0, distance_m / np.maximum(crest_distance_m, 1.0)))
+    return np.where(np.isnan(crest_distance_m), 1.0, np.maximum(1.0, distance_m / np.maximum(crest_distance_m, 1.0)))
 
 
 def band_m(
@@ -52,35 +62,46 @@ def band_m(
     distance_m: np.ndarray,
     crest_distance_m: np.ndarray,
     antenna_assumed: bool,
+    doubt: SightDoubt,
 ) -> tuple[np.ndarray, np.ndarray]:
     """Return the altitudes below which the antenna is surely hidden and from which it is surely seen. (n,), (n,) [m]
 
     Parameters
     ----------
     weak_m, strong_m : array (n,)
-        Lowest altitudes with k = 1.2 and k = 1.5. [m]
+        Lowest altitudes with the weakest and the strongest refraction. [m]
     distance_m, crest_distance_m : array (n,)
-        From the antenna to the point, and to the crest that decides (NaN: the curve of the earth). [m]
+        From the antenna to the point, and to the crest or tangent that decides (NaN: nothing is in the way). [m]
     antenna_assumed : bool
         Whether the antenna's height is assumed.
+    doubt : SightDoubt
     """
-    error_m = GROUND_ERROR_M + (ANTENNA_ERROR_M if antenna_assumed else 0.0)
+    error_m = doubt.ground_error_m + (doubt.antenna_error_m if antenna_assumed else 0.0)
     spread_m = error_m * lever(distance_m=distance_m, crest_distance_m=crest_distance_m)
     return strong_m - spread_m, weak_m + spread_m
 
 
-def sight_band(*, antenna: Antenna, lat_deg: np.ndarray, lon_deg: np.ndarray, distance_m: np.ndarray, ground: Ground) -> SightBand:
+def sight_band(
+    *,
+    antenna: Antenna,
+    lat_deg: np.ndarray,
+    lon_deg: np.ndarray,
+    distance_m: np.ndarray,
+    ground: Ground,
+    doubt: SightDoubt = STANDARD_DOUBT,
+) -> SightBand:
     """Work out the band over points, a ray to each and one for each refraction. ``distance_m``: from the antenna. (n,) [m]"""
     middle = lowest_altitudes(antenna=antenna, lat_deg=lat_deg, lon_deg=lon_deg, ground=ground)
     weak, strong = (
         lowest_altitudes(antenna=antenna, lat_deg=lat_deg, lon_deg=lon_deg, ground=ground, effective_earth_factor=k).lowest_altitude_m
-        for k in (WEAK_REFRACTION_K, STRONG_REFRACTION_K)
+        for k in (doubt.weak_k, doubt.strong_k)
     )
     hidden_m, seen_m = band_m(
         weak_m=weak,
         strong_m=strong,
         distance_m=distance_m,
-        crest_distance_m=middle.ridge_distance_m,
+        crest_distance_m=middle.crest_distance_m,
         antenna_assumed=antenna.height_assumed,
+        doubt=doubt,
     )
     return SightBand(table=middle, surely_hidden_m=hidden_m, surely_seen_m=seen_m)

@@ -35,6 +35,11 @@ class Points:
     """From the part: along the ground [NM], and true at the part [deg], NaN overhead."""
     lowest_altitude_ft: np.ndarray
     """From which the antenna is in sight over the ground that is known. NaN where nothing is known. [ft]"""
+    surely_hidden_ft: np.ndarray
+    surely_seen_ft: np.ndarray
+    """Below the one the antenna is hidden and from the other on it is seen, whatever refraction, ground and antenna may be. [ft]"""
+    margin_db: np.ndarray
+    """Predicted field above the minimum, NaN where none is predicted. [dB]"""
     ground_unknown: np.ndarray
     """Whether the ray crosses ground that is not known. bool"""
 
@@ -236,10 +241,14 @@ def _sight_checks(part: Part, points: Points) -> list[Check]:
     if part.antenna is None:
         words = "the station's elevation is not published and the ground there is not known"
         return [_check(points, Cause.TERRAIN_UNKNOWN, ReceptionState.UNKNOWN, _EVERYWHERE, detail=words)]
-    hidden = points.altitude_ft < points.lowest_altitude_ft
-    cure_ft = _where_promised(part, points, points.lowest_altitude_ft)
+    hidden = points.altitude_ft < points.surely_hidden_ft
+    doubtful = ~hidden & (points.altitude_ft < points.surely_seen_ft)
+    cure_ft = _where_promised(part, points, points.surely_seen_ft)
+    weak = ~hidden & (points.margin_db < 0.0)
     checks = [
         _check(points, Cause.TERRAIN, ReceptionState.NOT_RECEIVED, hidden, cure_ft=cure_ft),
+        _check(points, Cause.TERRAIN, ReceptionState.MARGINAL, doubtful, cure_ft=cure_ft),
+        _check(points, Cause.WEAK_FIELD, ReceptionState.MARGINAL, weak),
         _check(points, Cause.TERRAIN_UNKNOWN, ReceptionState.UNKNOWN, points.ground_unknown & ~hidden),
     ]
     if part.antenna.elevation_estimated:

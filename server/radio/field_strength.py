@@ -242,7 +242,8 @@ def margins_along(
     A profile is the ray's own walk over the posts (server/radio/sight.py): the ground at every line of posts that the ray crosses and at
     every crest seen from the antenna within a patch, so no summit falls between two samples. What lies between two of its points leaves
     the straight line by at most a quarter of the twist of one patch. Ground nearer than CLEAR_DISC_M to the antenna counts as level and
-    costs nothing. All ground counts as land: over a smooth sea the loss of a VOR is the same within 0.01 dB, that of DME 0.1 dB less at 200 km.
+    costs nothing. All ground counts as land: over a smooth sea the loss of a VOR is the same
+    within 0.01 dB, that of DME 0.1 dB less at 200 km.
     """
     _refuse_bad_signal(frequency_mhz, eirp_w, effective_earth_factor)
     lat_deg, lon_deg, altitude_m = (np.asarray(values, dtype=float) for values in (lat_deg, lon_deg, altitude_m))

@@ -10,8 +10,10 @@ import numpy as np
 from server.errors import OutOfRange
 from server.navigation import bearings_and_distances, distance_and_offset_from_leg, distance_nm, inverse, points_along, position_along
 from server.navigation.position import Position
+from server.radio.band import SightDoubt, band_m, sight_band
 from server.radio.checks import Points
 from server.radio.ground import Ground
+from server.radio.horizon import STANDARD_K
 from server.radio.reception import Ridge
 from server.radio.sight import LONGEST_RAY_M, Antenna, SightLine, lowest_altitudes, sight_line
 from server.units import feet_from_metres, metres_from_nautical_miles, nautical_miles_from_metres
@@ -52,8 +54,8 @@ class AcrossRays:
     edge_nm = 0.04
     """How closely two samples must enclose an edge. [NM]"""
 
-    def __init__(self, position: Position, antenna: Antenna | None, path: LegPath, ground: Ground):
-        self.position, self.antenna, self.path, self.ground = position, antenna, path, ground
+    def __init__(self, position: Position, antenna: Antenna | None, path: LegPath, ground: Ground, doubt: SightDoubt):
+        self.position, self.antenna, self.path, self.ground, self.doubt = position, antenna, path, ground, doubt
         try:
             self.landmarks_nm = np.array([distance_and_offset_from_leg(path.start, path.end, position).along_nm])
         except OutOfRange:  # a quarter of the globe away no place of the leg is near
@@ -63,18 +65,24 @@ class AcrossRays:
         """See the points at distances (n,) from the start of the leg. [NM]"""
         lat_deg, lon_deg = points_along(self.path.start, self.path.end, along_nm)
         bearing_true_deg, away_nm = bearings_and_distances(self.position, lat_deg, lon_deg)
-        lowest_altitude_ft = np.full(along_nm.shape, np.nan)
+        lowest_m = hidden_m = seen_m = np.full(along_nm.shape, np.nan)
         ground_unknown = np.zeros(along_nm.shape, dtype=bool)
         if self.antenna is not None:
-            table = lowest_altitudes(antenna=self.antenna, lat_deg=lat_deg, lon_deg=lon_deg, ground=self.ground)
-            lowest_altitude_ft = feet_from_metres(table.lowest_altitude_m)
-            ground_unknown = table.unknown_from_m <= metres_from_nautical_miles(away_nm)
+            away_m = metres_from_nautical_miles(away_nm)
+            band = sight_band(
+                antenna=self.antenna, lat_deg=lat_deg, lon_deg=lon_deg, distance_m=away_m, ground=self.ground, doubt=self.doubt
+            )
+            lowest_m, hidden_m, seen_m = band.table.lowest_altitude_m, band.surely_hidden_m, band.surely_seen_m
+            ground_unknown = band.table.unknown_from_m <= away_m
         return Points(
             along_nm=along_nm,
             altitude_ft=self.path.altitudes_ft(along_nm),
             distance_nm=away_nm,
             bearing_true_deg=bearing_true_deg,
-            lowest_altitude_ft=lowest_altitude_ft,
+            lowest_altitude_ft=feet_from_metres(lowest_m),
+            surely_hidden_ft=feet_from_metres(hidden_m),
+            surely_seen_ft=feet_from_metres(seen_m),
+            margin_db=np.full(along_nm.shape, np.nan),
             ground_unknown=ground_unknown,
         )
 
@@ -87,37 +95,63 @@ class AlongRay:
     edge_nm = 0.002
     """How closely two samples must enclose an edge. [NM]"""
 
-    def __init__(self, path: LegPath, line: SightLine, from_start: bool):
-        self.path, self.line, self.from_start = path, line, from_start
+    def __init__(self, path: LegPath, line: SightLine, *, weak: SightLine, strong: SightLine, from_start: bool, doubt: SightDoubt):
+        self.path, self.line, self.weak, self.strong = path, line, weak, strong
+        self.from_start, self.doubt = from_start, doubt
         self.landmarks_nm = self._turned(nautical_miles_from_metres(line.crest_distance_m))
 
     def points(self, along_nm: np.ndarray) -> Points:
         """See the points at distances (n,) from the start of the leg. [NM]"""
         away_nm = self._turned(along_nm)
         away_m = np.clip(metres_from_nautical_miles(away_nm), 0.0, self.line.length_m)
+        hidden_m, seen_m = band_m(
+            weak_m=self.weak.lowest_altitude_m(away_m),
+            strong_m=self.strong.lowest_altitude_m(away_m),
+            distance_m=away_m,
+            crest_distance_m=self._crest_distance_m(away_m),
+            antenna_assumed=self.line.antenna.height_assumed,
+            doubt=self.doubt,
+        )
         return Points(
             along_nm=along_nm,
             altitude_ft=self.path.altitudes_ft(along_nm),
             distance_nm=away_nm,
             bearing_true_deg=np.full(along_nm.shape, self.line.bearing_true_deg),
             lowest_altitude_ft=feet_from_metres(self.line.lowest_altitude_m(away_m)),
+            surely_hidden_ft=feet_from_metres(hidden_m),
+            surely_seen_ft=feet_from_metres(seen_m),
+            margin_db=np.full(along_nm.shape, np.nan),
             ground_unknown=away_m >= self.line.unknown_from_m,
         )
+
+    def _crest_distance_m(self, away_m: np.ndarray) -> np.ndarray:
+        """How far the crest that decides at each distance is from the antenna; NaN before the first. (n,) [m]"""
+        crests_m = np.concatenate(([np.nan], self.line.crest_distance_m))
+        return crests_m[np.searchsorted(self.line.crest_distance_m, away_m)]
 
     def _turned(self, along_nm: np.ndarray) -> np.ndarray:
         """Turn distances from the start of the leg into distances from the beacon, or back."""
         return along_nm if self.from_start else self.path.distance_nm - along_nm
 
 
-def view_of_leg(*, position: Position, antenna: Antenna | None, path: LegPath, ground: Ground) -> AlongRay | AcrossRays:
+def view_of_leg(*, position: Position, antenna: Antenna | None, path: LegPath, ground: Ground, doubt: SightDoubt) -> AlongRay | AcrossRays:
     """Choose how a part at a position sees a leg; no antenna where no sight is to be worked out."""
     for near, far in ((path.start, path.end), (path.end, path.start)):
         if antenna is not None and distance_nm(position, near) <= ON_LEG_END_NM:
             ray = inverse(position, far)
             if ray.initial_true_deg is not None and ray.distance_m <= LONGEST_RAY_M:
-                line = sight_line(antenna=antenna, bearing_true_deg=ray.initial_true_deg, length_m=ray.distance_m, ground=ground)
-                return AlongRay(path, line, from_start=near is path.start)
-    return AcrossRays(position, antenna, path, ground)
+                line, weak, strong = (
+                    sight_line(
+                        antenna=antenna,
+                        bearing_true_deg=ray.initial_true_deg,
+                        length_m=ray.distance_m,
+                        ground=ground,
+                        effective_earth_factor=k,
+                    )
+                    for k in (STANDARD_K, doubt.weak_k, doubt.strong_k)
+                )
+                return AlongRay(path, line, weak=weak, strong=strong, from_start=near is path.start, doubt=doubt)
+    return AcrossRays(position, antenna, path, ground, doubt)
 
 
 def first_samples_nm(path: LegPath, view: AlongRay | AcrossRays) -> np.ndarray:

@@ -21,6 +21,7 @@ class Cause(StrEnum):
     """Why a stretch has its state. Each is an independent finding; the worst one rules."""
 
     TERRAIN = "terrain"  # the ray is blocked by ground (or by the curve of the earth: see Finding.ridge None)
+    WEAK_FIELD = "weak-field"  # in sight, but predicted below the minimum field of ICAO Annex 10
     TERRAIN_UNKNOWN = "terrain-unknown"  # the ray crosses ground that no tile covers
     OUTSIDE_VOLUME = "outside-volume"  # beyond the published class or designated coverage
     BELOW_VOLUME = "below-volume"  # under the 1,000 ft floor, where the published curve is not tabulated
@@ -55,6 +56,10 @@ class Finding:
     state: ReceptionState
     ridge: Ridge | None = None
     lowest_altitude_ft: float | None = None
+    band_ft: tuple[float, float] | None = None
+    """For terrain: between these altitudes it cannot be told whether the antenna is seen at the worst point. [ft]"""
+    margin_db: float | None = None
+    """For a weak field: the predicted field at its weakest, above the minimum (so negative). [dB]"""
     detail: str = ""
 
 

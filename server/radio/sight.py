@@ -99,6 +99,8 @@ class SightTable:
         lowest_altitude_m is only what the known ground proves: a lower bound.
     ridge_lat_deg, ridge_lon_deg, ridge_elevation_m, ridge_distance_m : the place that hides the antenna below that altitude; NaN where
         the curve of the earth alone does, or only the ground at the point itself.
+    crest_distance_m : where the ray touches the ground that decides, ridge or not: on smooth ground the tangent. NaN where nothing is
+        in the way.
     """
 
     lowest_altitude_m: np.ndarray
@@ -107,6 +109,7 @@ class SightTable:
     ridge_lon_deg: np.ndarray
     ridge_elevation_m: np.ndarray
     ridge_distance_m: np.ndarray
+    crest_distance_m: np.ndarray
 
 
 def lowest_altitudes(
@@ -161,7 +164,7 @@ def lowest_altitudes(
     )  # fmt: skip
     altitude_m = np.empty(n)
     _kernels.altitudes_on_slopes(distance_m[usable], slope, antenna.altitude_m, radius_m, altitude_m)
-    smooth_m = _smooth_earth_altitudes(antenna.altitude_m, lowest_ground_m, distance_m[usable], radius_m)
+    smooth_m = smooth_earth_altitudes(antenna.altitude_m, lowest_ground_m, distance_m[usable], radius_m)
     before_point = crest_m < distance_m[usable] - AT_POINT_M
     is_ridge = before_point & (altitude_m > smooth_m + SMOOTH_EARTH_MARGIN_M)
     ridge_lat_deg, ridge_lon_deg = destinations(
@@ -180,6 +183,7 @@ def lowest_altitudes(
         ridge_lon_deg=spread(ridge_lon_deg),
         ridge_elevation_m=spread(np.where(is_ridge, crest_elevation_m, np.nan)),
         ridge_distance_m=spread(np.where(is_ridge, crest_m, np.nan)),
+        crest_distance_m=spread(np.where(np.isfinite(altitude_m), crest_m, np.nan)),
     )
 
 
@@ -294,7 +298,7 @@ def sight_line(
     )
 
 
-def _smooth_earth_altitudes(antenna_m: float, ground_m: np.ndarray, distance_m: np.ndarray, radius_m: float) -> np.ndarray:
+def smooth_earth_altitudes(antenna_m: float, ground_m: np.ndarray, distance_m: np.ndarray, radius_m: float) -> np.ndarray:
     """Return the lowest altitudes (n,) from which the antenna would be seen over smooth ground of one elevation a ray."""
     tangent_m = radius_m * np.arccos(np.minimum(1.0, (radius_m + ground_m) / (radius_m + antenna_m)))
     beyond = np.maximum(0.0, distance_m - tangent_m) / radius_m

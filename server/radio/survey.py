@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from functools import partial
 
 import numpy as np
 
 from server.navigation import distance_nm
+from server.radio.band import STANDARD_DOUBT, SightDoubt
 from server.radio.beacon import Beacon, Component, ComponentKind
 from server.radio.checks import Check, Part, Points, checks_at, in_cone, part_of
+from server.radio.field_along import FieldAlong, field_along
 from server.radio.ground import Ground
 from server.radio.leg_view import AcrossRays, AlongRay, LegPath, first_samples_nm, ridge_at, view_of_leg
 from server.radio.limits import status_findings
@@ -49,6 +51,7 @@ def survey_leg(
     ground: Ground,
     on: date,
     estimated_declination_deg: float | None,
+    doubt: SightDoubt = STANDARD_DOUBT,
 ) -> LegSurvey:
     """Find out where along a leg one part of a beacon will be received, and why not elsewhere.
 
@@ -63,6 +66,8 @@ def survey_leg(
         Day of the flight, for outages.
     estimated_declination_deg : float or None
         Variation by the magnetic model at the station, used for the radials of sectors where its alignment is not known. [deg]
+    doubt : SightDoubt
+        What is not known exactly of refraction, ground and antenna: inside the band it makes, the state is marginal.
 
     Returns
     -------
@@ -82,9 +87,14 @@ def survey_leg(
     antenna = _antenna(beacon, own_part, ground)
     part = part_of(beacon=beacon, component=own_part, antenna=antenna, on=on, estimated_declination_deg=estimated_declination_deg)
     view = view_of_leg(
-        position=beacon.component_position(component), antenna=antenna if part.needs_sight else None, path=path, ground=ground
+        position=beacon.component_position(component),
+        antenna=antenna if part.needs_sight else None,
+        path=path,
+        ground=ground,
+        doubt=doubt,
     )
-    points, checks = _refined(part, view, first_samples_nm(path, view))
+    field = field_along(beacon, component, antenna if part.needs_sight else None, path, ground)
+    points, checks = _refined(part, view, field, first_samples_nm(path, view))
 
     keys = _keys(checks)
     changes = np.flatnonzero(keys[1:] != keys[:-1]) + 1
@@ -130,9 +140,13 @@ def _antenna(beacon: Beacon, component: Component, ground: Ground) -> Antenna | 
     return place_antenna(position=position, published_elevation_ft=elevation_ft, antenna_height_ft=beacon.antenna_height_ft, ground=ground)
 
 
-def _refined(part: Part, view: AlongRay | AcrossRays, samples_nm: np.ndarray) -> tuple[Points, tuple[Check, ...]]:
+def _refined(part: Part, view: AlongRay | AcrossRays, field: FieldAlong, samples_nm: np.ndarray) -> tuple[Points, tuple[Check, ...]]:
     """Halve the gap between neighbours that differ until it is as small as the view asks."""
-    points = view.points(samples_nm)
+
+    def seen(along_nm: np.ndarray) -> Points:
+        return replace(view.points(along_nm), margin_db=field.margin_db(along_nm))
+
+    points = seen(samples_nm)
     while True:
         checks = checks_at(part, points)
         keys = _keys(checks)
@@ -140,7 +154,7 @@ def _refined(part: Part, view: AlongRay | AcrossRays, samples_nm: np.ndarray) ->
         wide = np.flatnonzero((keys[1:] != keys[:-1]) & (gaps_nm > view.edge_nm))
         if wide.size == 0:
             return points, checks
-        points = points.merged_with(view.points(points.along_nm[wide] + gaps_nm[wide] / 2.0))
+        points = points.merged_with(seen(points.along_nm[wide] + gaps_nm[wide] / 2.0))
 
 
 def _keys(checks: tuple[Check, ...]) -> np.ndarray:
@@ -167,12 +181,16 @@ def _finding(held: list[Check], points: Points, run: slice, ridge: Callable[[int
     state = max((check.state for check in held), key=severity)
     held = [check for check in held if check.state is state]
     cures_ft = np.concatenate([check.cure_ft[run][check.holds[run]] for check in held])
-    hides = held[0].cause is Cause.TERRAIN
+    holds = np.logical_or.reduce([check.holds[run] for check in held])
+    worst = run.start + int(np.argmax(np.where(holds, points.surely_seen_ft[run], -np.inf)))
+    hides, weak = held[0].cause is Cause.TERRAIN, held[0].cause is Cause.WEAK_FIELD
     return Finding(
         cause=held[0].cause,
         state=state,
-        ridge=ridge(run.start + int(np.argmax(points.lowest_altitude_ft[run]))) if hides else None,
+        ridge=ridge(worst) if hides else None,
         lowest_altitude_ft=float(cures_ft.max()) if np.isfinite(cures_ft).all() else None,
+        band_ft=(float(points.surely_hidden_ft[worst]), float(points.surely_seen_ft[worst])) if hides else None,
+        margin_db=float(np.nanmin(points.margin_db[run])) if weak else None,
         detail="; ".join(dict.fromkeys(check.detail for check in held if check.detail)),
     )
 

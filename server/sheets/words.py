@@ -31,6 +31,7 @@ COMPONENT_WORDS = {ComponentKind.AZIMUTH: "", ComponentKind.DISTANCE: " DME", Co
 
 CAUSE_WORDS = {
     Cause.TERRAIN: "below the radio horizon of the station",
+    Cause.WEAK_FIELD: "predicted below the least field of ICAO Annex 10",
     Cause.TERRAIN_UNKNOWN: "the signal crosses ground whose height is not loaded",
     Cause.OUTSIDE_VOLUME: "outside the published service volume",
     Cause.BELOW_VOLUME: "less than 1,000 ft above the station, where nothing is published in figures",
@@ -95,13 +96,26 @@ def cause_in_words(finding: Finding) -> str:
         words = (
             f"{_RIDGE_WORDS.get(finding.state, 'over')} ground of {figures.altitude(feet_from_metres(ridge.elevation_m))} at "
             f"{figures.distance_nm(ridge.distance_from_beacon_nm)} from the station ({figures.position(ridge.position)})"
+            f"{_band_in_words(finding)}"
         )
+    elif finding.cause is Cause.TERRAIN:
+        words = f"{CAUSE_WORDS[finding.cause]}{_band_in_words(finding)}"
+    elif finding.cause is Cause.WEAK_FIELD and finding.margin_db is not None:
+        words = f"{CAUSE_WORDS[finding.cause]}, by {-finding.margin_db:.0f} dB at the weakest"
     elif finding.detail and finding.cause in _TOLD_BY_DETAIL:
         return plain_line(finding.detail)
     else:
         words = CAUSE_WORDS[finding.cause]
     told = finding.detail and finding.cause is not Cause.BELOW_VOLUME
     return f"{words} ({plain_line(finding.detail)})" if told else words
+
+
+def _band_in_words(finding: Finding) -> str:
+    """Between which altitudes it cannot be told; only where that is what makes the stretch marginal."""
+    if finding.band_ft is None or finding.state is not ReceptionState.MARGINAL:
+        return ""
+    hidden_ft, seen_ft = (figures.altitude_at_least(altitude_ft) for altitude_ft in finding.band_ft)
+    return f", sure only from {seen_ft} up and hidden below {hidden_ft}"
 
 
 def _ruling(stretch: Stretch) -> tuple[Finding, ...]:

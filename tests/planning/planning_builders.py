@@ -28,9 +28,9 @@ from server.navigation import (
 from server.persistence import Library, RegionRecord
 from server.planning import Materials
 from server.planning.log import NavigationLog
-from server.radio import Beacon, BeaconKind, Component, ComponentKind, ComponentStatus, Ground, ServiceClass
+from server.radio import NO_DOUBT, Beacon, BeaconKind, Component, ComponentKind, ComponentStatus, Ground, ServiceClass
 from tests.builders import GridGround, flat_ground, ridge_ground
-from tests.radio.radio_builders import EVERYWHERE
+from tests.radio.radio_builders import EVERYWHERE, STRONG_W
 
 DAY = date(2026, 8, 1)
 OFF_BLOCKS = datetime(2026, 8, 1, 9, 0, tzinfo=UTC)
@@ -74,7 +74,10 @@ def an_airfield(number: int, ident: str, position: Position, **changes: Any) -> 
 
 def a_part(kind: ComponentKind, **changes: Any) -> Component:
     return Component(
-        kind=kind, **({"status": ComponentStatus.OPERATING, "coverage": EVERYWHERE, "last_confirmed": date(2026, 5, 1)} | changes)
+        kind=kind,
+        **(
+            {"status": ComponentStatus.OPERATING, "coverage": EVERYWHERE, "power_w": STRONG_W, "last_confirmed": date(2026, 5, 1)} | changes
+        ),
     )
 
 
@@ -149,7 +152,7 @@ def materials_for(
     on: date = DAY,
     **flight: Any,
 ) -> Materials:
-    """A complete flight from one airfield to another at 6,500 ft; give what matters and change the rest."""
+    """A complete flight from one airfield to another at 6,500 ft, sight taken as certain; give what matters and change the rest."""
     aircraft_given = aircraft or a_tourer()
     route = Route(
         **{
@@ -179,6 +182,7 @@ def materials_for(
         aircraft=aircraft_given if route.aircraft_id is not None else None,
         ground=ground if ground is not None else level(),
         on=on,
+        doubt=NO_DOUBT,
         **stated,
     )
 

@@ -53,7 +53,7 @@ def test_a_hidden_beacon_says_where_why_and_what_would_cure_it(shelf: Library):
     (candidate,) = candidates(shelf, DIRECT, ground=walls(1400.0, -36.9), altitude_ft=4500.0, aircraft_id=None)
     assert candidate.verdict == "not received"
     assert candidate.reason.startswith("not received from 0.0 to ") and candidate.reason.endswith(": hidden by terrain")
-    assert candidate.curing_altitude_ft == pytest.approx(9710.0, rel=0.01)  # as worked out in test_chain.py, with an antenna of 30 m
+    assert candidate.curing_altitude_ft == pytest.approx(9710.0 + 150.0, rel=0.01)  # as worked out in test_chain.py, with its band
 
 
 def test_what_terrain_alone_does_not_explain_has_no_cure(shelf: Library):

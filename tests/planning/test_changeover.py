@@ -92,7 +92,7 @@ def test_agrees_with_two_class_l_volumes_80_nm_apart_that_they_meet_half_way():
 
 def test_a_beacon_off_the_air_is_not_tuned():
     silent = replace(AAA, components=(a_part(ComponentKind.AZIMUTH, status=ComponentStatus.WITHDRAWN),))
-    leg, log = middle_leg(silent, BBB)
+    leg, _ = middle_leg(silent, BBB)
     assert (leg.changeover_nm, [guidance.beacon.ident for guidance in leg.guidance]) == (None, ["BBB"])
     assert "AAA is withdrawn from service: fly the whole of leg 2 on BBB." in [note.message for note in leg.notes]
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from datetime import date
 
 from server.navigation import Alignment, AlignmentKind, Position, distance_nm
@@ -21,9 +22,12 @@ from server.radio import (
     Stretch,
     survey_leg,
 )
+from server.radio.band import NO_DOUBT
 
 DAY = date(2026, 8, 1)
 MAST = Position(lat_deg=43.0, lon_deg=-36.0)
+STRONG_W = 100_000.0
+"""A power that leaves the field out of account, wherever the antenna is seen."""
 EVERYWHERE = (CoverageSector(from_radial_deg=0.0, to_radial_deg=360.0, range_nm=500.0),)
 """A designated coverage that leaves only terrain to decide."""
 
@@ -60,8 +64,14 @@ def a_path(start: Position, end: Position, *altitudes_ft: float) -> LegPath:
 
 
 def a_survey(path: LegPath, ground, beacon: Beacon | None = None, component: ComponentKind = ComponentKind.AZIMUTH, **changes) -> LegSurvey:
-    values = {"on": DAY, "estimated_declination_deg": None} | changes
-    return survey_leg(beacon=beacon or a_beacon(), component=component, path=path, ground=ground, **values)
+    """A survey with nothing in doubt and power to spare, so that the geometry decides."""
+    values = {"on": DAY, "estimated_declination_deg": None, "doubt": NO_DOUBT} | changes
+    return survey_leg(beacon=strong(beacon or a_beacon()), component=component, path=path, ground=ground, **values)
+
+
+def strong(beacon: Beacon) -> Beacon:
+    """The beacon with power to spare where none is given."""
+    return replace(beacon, components=tuple(replace(part, power_w=part.power_w or STRONG_W) for part in beacon.components))
 
 
 def a_stretch(from_nm: float, to_nm: float, state: ReceptionState, *causes: Cause) -> Stretch:
