@@ -84,7 +84,7 @@ def survey_leg(
     own_part = beacon.component(component)
     if own_part is None:
         return _survey_of_nothing(beacon, component, path, on)
-    antenna = _antenna(beacon, own_part, ground)
+    antenna = antenna_of(beacon, own_part, ground)
     part = part_of(beacon=beacon, component=own_part, antenna=antenna, on=on, estimated_declination_deg=estimated_declination_deg)
     view = view_of_leg(
         position=beacon.component_position(component),
@@ -131,7 +131,7 @@ def _survey_of_nothing(beacon: Beacon, component: ComponentKind, path: LegPath, 
     )
 
 
-def _antenna(beacon: Beacon, component: Component, ground: Ground) -> Antenna | None:
+def antenna_of(beacon: Beacon, component: Component, ground: Ground) -> Antenna | None:
     """Stand the part's antenna at its own place; a part beside the station shares the station's elevation."""
     position = component.position or beacon.position
     elevation_ft = component.elevation_ft
