@@ -24,7 +24,7 @@ from server.sheets.log_sheet import beacons_used
 from server.sheets.relief import relief_png_uri
 from server.sheets.ridges import hiding_ridges
 from server.sheets.state_marks import state_line
-from server.sheets.svg import HAIR, INK, MONO, PAPER, element, group, hatch, line, moved, picture, text
+from server.sheets.svg import HAIR, INK, MONO, PAPER, element, group, hatch, line, moved, path, picture, text
 from server.sheets.words import STATE_WORDS, joined_by_state, morse_marks
 
 RELIEF_LIMIT_BYTES = 380_000
@@ -69,6 +69,7 @@ def route_chart_svg(chart: ChartInput) -> str:
         graticule(frame),
         *roses,
         *(_state_lines(frame, leg) for leg in log.legs),
+        *(_changeover(frame, leg) for leg in log.legs),
         _places(frame, room, chart),
         *leg_labels,
         _ridges(frame, room, log),
@@ -139,7 +140,19 @@ def _state_lines(frame: ChartFrame, leg: LogLeg) -> str:
     parts = [
         state_line(_leg_points(frame, leg, part.from_nm, min(part.to_nm, leg.distance_nm)), part.state) for part in _by_state_alone(leg)
     ]
+    if not parts:  # no beacon guides it: a plain line, since there is no state to tell
+        parts = [path(_leg_points(frame, leg, 0.0, leg.distance_nm), fill="none", stroke=INK, stroke_width=1.2, class_="unguided")]
     return group(*parts, class_="leg", data_leg=leg.number)
+
+
+def _changeover(frame: ChartFrame, leg: LogLeg) -> str:
+    """A bar across the leg where it changes beacons in flight; none at its very ends."""
+    at_nm = leg.changeover_nm
+    if at_nm is None or not 0.1 < at_nm < leg.distance_nm - 0.1:
+        return ""
+    before, at, after = (_leg_points(frame, leg, place, place)[0] for place in (at_nm - 0.05, at_nm, at_nm + 0.05))
+    along_deg = math.degrees(math.atan2(after[0] - before[0], -(after[1] - before[1])))
+    return moved(at, symbols.changeover_symbol(along_deg + 90.0))
 
 
 def _by_state_alone(leg: LogLeg):

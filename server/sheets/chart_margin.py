@@ -82,6 +82,7 @@ def legend(log: NavigationLog) -> str:
         (symbols.visual_point_symbol(), "visual point"),
         (symbols.fix_symbol(), "fix"),
         (symbols.ridge_symbol(), "ground that hides a beacon"),
+        (symbols.changeover_symbol(0.0), "change over"),
     )
     x, y = 28.0, top + 40.0
     for symbol, word in (*((symbols.beacon_symbol(kind), kind.value) for kind in _LEGEND_KINDS), *places):

@@ -93,6 +93,13 @@ def fix_symbol() -> str:
     return path(((0, -7.0), (6.1, 3.5), (-6.1, 3.5)), closed=True, fill=PAPER, stroke=INK, stroke_width=1.6, class_="fix")
 
 
+def changeover_symbol(across_deg: float = 90.0) -> str:
+    """A bar across the route where the next beacon is tuned; ``across_deg`` is the direction of the bar, clockwise from up."""
+    x, y = 11.0 * math.sin(math.radians(across_deg)), -11.0 * math.cos(math.radians(across_deg))
+    casing = line(-x, -y, x, y, stroke=PAPER, stroke_width=7.0)
+    return group(casing, line(-x, -y, x, y, stroke=INK, stroke_width=3.0), class_="changeover")
+
+
 def ridge_symbol() -> str:
     """Draw high ground that hides a beacon: a solid peak."""
     return path(((0, -7.0), (7.0, 5.0), (-7.0, 5.0)), closed=True, fill=BRICK, stroke=PAPER, stroke_width=1.2, class_="ridge")

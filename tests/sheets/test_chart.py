@@ -288,3 +288,17 @@ def test_many_places_are_thinned_to_those_nearest_the_route_and_closed_fields_ar
 def test_one_ridge_that_hides_two_beacons_is_marked_once():
     root = parsed(a_chart())
     assert words_of(of_class(root, "ridges")[0]) == ["6,550 ft hides KEV and TRV"]
+
+
+def test_each_leg_that_changes_beacons_has_a_bar_where_it_does():
+    log = a_log()
+    changing = [leg for leg in log.legs if leg.changeover_nm is not None and 0.1 < leg.changeover_nm < leg.distance_nm - 0.1]
+    assert changing
+    assert len(of_class(parsed(a_chart(log)), "changeover")) == len(changing) + 1  # and one in the legend
+
+
+def test_a_leg_without_guidance_is_drawn_all_the_same():
+    log = a_log()
+    first = replace(log.legs[0], stretches=(), guidance=(), receptions=(), changeover_nm=None)
+    assert len(of_class(parsed(a_chart(replace(log, legs=(first, *log.legs[1:])))), "unguided")) == 1
+    assert of_class(parsed(a_chart(log)), "unguided") == []
