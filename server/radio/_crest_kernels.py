@@ -15,14 +15,14 @@ from numba import njit
 
 from server.radio._kernels import altitude_on_slope, level_place, on_lattice, patch_index, surface_along
 
-SMALL = 4
+SMALL = 8
 """Side of a small block, in posts."""
 
 LARGE = 16
 """Side of a large block, in posts: a whole number of small ones."""
 
-SMALL_IN_LARGE = 5
-"""Small pieces of a ray (SMALL - 1 steps at most) in a large one (LARGE - 1 steps at most)."""
+SMALL_IN_LARGE = 2
+"""Small pieces of a ray (SMALL - 1 steps at most) in a large one (14 steps then, which is less than LARGE - 1)."""
 
 SLACK_M = 0.001
 """Ground is skipped only when it stays this far below the line of sight: far more than rounding, far less than anybody asks."""
@@ -120,20 +120,6 @@ def tangent(slope, sine, cosine, h0, re):
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
-def lines_that_count(i, j, down, across):
-    """Rows and columns of posts round patch (i, j) that count for a ray whose middle lies ``down`` and ``across`` in it.
-
-    North, south, west, east. A ray along the edge of a patch rests on the two posts of that edge: the others have no weight.
-    """
-    return (
-        i + 1 if down == 1.0 else i,
-        i if down == 0.0 else i + 1,
-        j + 1 if across == 1.0 else j,
-        j if across == 0.0 else j + 1,
-    )
-
-
-@njit(cache=True, nogil=True, error_model="numpy")
 def line_after(start, change, per_line, t):
     """Whole number that start + change * t meets next, later than t; ``per_line`` is 1 / change."""
     if change == 0.0:
@@ -200,6 +186,11 @@ def walk_ray(
         down, across = row[n + 1] - row_start, column[n + 1] - column_start
         per_row, per_column = 1.0 / down if down != 0.0 else np.inf, 1.0 / across if across != 0.0 else np.inf
         row_way, column_way = np.sign(down), np.sign(across)
+        # A ray along a line of posts rests on the posts of that line alone: those beside it have no weight, known or not.
+        along_row = int(row_start) if down == 0.0 and row_start == np.rint(row_start) and on_lattice(row_start, rows) else -1
+        along_column = (
+            int(column_start) if across == 0.0 and column_start == np.rint(column_start) and on_lattice(column_start, columns) else -1
+        )
         t = earliest = max(0.0, (start - d_start) / spacing)
         line_of, line, rise = np.nan, 0.0, 0.0
         row_line = column_line = row_t = column_t = np.inf
@@ -256,8 +247,9 @@ def walk_ray(
                 hides = True
                 if on_lattice(row_middle, rows) and on_lattice(column_middle, columns):
                     i, j = patch_index(row_middle, rows), patch_index(column_middle, columns)
-                    north, south, west, east = lines_that_count(i, j, row_middle - i, column_middle - j)
-                    corners = float(posts[north, west]), float(posts[north, east]), float(posts[south, west]), float(posts[south, east])
+                    i, south = (along_row, along_row) if along_row >= 0 else (i, i + 1)
+                    j, east = (along_column, along_column) if along_column >= 0 else (j, j + 1)
+                    corners = float(posts[i, j]), float(posts[i, east]), float(posts[south, j]), float(posts[south, east])
                     if lowest_of(corners) > unknown_below:
                         hides = highest_of(corners) > line + min(rise * d_in, rise * d_out)
                         if hides:

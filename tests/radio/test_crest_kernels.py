@@ -67,14 +67,14 @@ def test_blocks_hold_the_highest_and_the_lowest_of_the_posts_they_stand_for(form
     random = np.random.default_rng(3)
     posts = random.integers(-50, 900, (23, 37)).astype(np.int16)
     posts[9, 17] = -32768
-    small, large = np.empty((8, 12, 2), np.float32), np.empty((4, 5, 2), np.float32)
+    small, large = np.empty((5, 7, 2), np.float32), np.empty((4, 5, 2), np.float32)
     form(_crest_kernels.small_blocks)(posts.ravel(), 23, 37, 37, np.float32(-32000.0), small)
     form(_crest_kernels.large_blocks)(small, large)
     form(_crest_kernels.widen_blocks)(small)
     form(_crest_kernels.widen_blocks)(large)
     bordered = np.full((96, 96), -np.inf, np.float32)  # 16 posts of nothing all round
     bordered[16 : 16 + 23, 16 : 16 + 37] = np.where(posts > -32000, posts, -np.inf)
-    for blocks, side in ((small, 4), (large, 16)):
+    for blocks, side in ((small, 8), (large, 16)):
         for i in range(blocks.shape[0] - 1):
             for j in range(blocks.shape[1] - 1):
                 row, column = 16 + (i - 1) * side, 16 + (j - 1) * side
@@ -149,12 +149,12 @@ def test_a_walk_as_plain_python_is_the_compiled_walk():
     posts = random.uniform(0.0, 400.0, (60, 60))
     posts[30, 40] = np.nan
     row, column = np.linspace(5.2, 57.3, 4), np.array([3.1, 20.4, 37.2, 61.0])
-    small, large = np.empty((17, 17, 2), np.float32), np.empty((6, 6, 2), np.float32)
+    small, large = np.empty((10, 10, 2), np.float32), np.empty((6, 6, 2), np.float32)
     _crest_kernels.small_blocks(posts.ravel(), 60, 60, 60, np.float32(-32000.0), small)
     _crest_kernels.large_blocks(small, large)
     _crest_kernels.widen_blocks(small)
     _crest_kernels.widen_blocks(large)
-    angle = np.arange(3 * 10) * (1_500.0 / 10 / RADIUS_M)
+    angle = np.arange(3 * 4) * (1_500.0 / 4 / RADIUS_M)  # pieces of at most 6 steps
     walks = []
     for walk in (_crest_kernels.walk_ray, _crest_kernels.walk_ray.py_func):
         distance_m, slope = np.zeros(900), np.zeros(900)
