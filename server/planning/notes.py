@@ -166,8 +166,8 @@ def _profile_of_leg_notes(leg: LogLeg, profile: VerticalProfile) -> list[Note]:
     if profile.descent_nm > 0.0 and leg.start_nm <= down_nm < end_nm:
         into_nm, down_to_ft = down_nm - leg.start_nm, profile.points[-1].altitude_ft
         text = (
-            f"Start down from {reached} {into_nm:.1f} NM into leg {leg.number}{_minutes_into(leg, into_nm)}, to be at {round(down_to_ft, -1):,.0f} ft "
-            f"over the destination, {CIRCUIT_HEIGHT_FT:,.0f} ft above it."
+            f"Start down from {reached} {into_nm:.1f} NM into leg {leg.number}{_minutes_into(leg, into_nm)}, "
+            f"to be at {round(down_to_ft, -1):,.0f} ft over the destination, {CIRCUIT_HEIGHT_FT:,.0f} ft above it."
         )
         notes.append(_note("top-of-descent", NoteLevel.ADVICE, text, leg.number))
     return notes
