@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import threading
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -12,6 +13,9 @@ from server.radio.ground import UNKNOWN_BELOW_M, GridWindow, on_post
 from server.terrain.lattice import Lattice, bilinear, bilinear_lattice, span
 
 ROWS_AT_A_TIME = 256
+
+LARGEST_JOINED_POSTS = 64_000_000
+"""Mosaics that make up no more posts than these are joined once and kept in memory (256 MB at most), not for every window anew."""
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -45,6 +49,8 @@ class Terrain:
     def __init__(self, *, fingerprint: str, mosaics: Sequence[Mosaic]):
         self._fingerprint = fingerprint
         self._mosaics = sorted(mosaics, key=_fineness)
+        self._joining = threading.Lock()
+        self._joined: Mosaic | None = None
 
     @property
     def fingerprint(self) -> str:
@@ -89,11 +95,40 @@ class Terrain:
         finest = cuts[0]
         if len(cuts) == 1 or (_encloses(finest.lattice, south_deg, north_deg, west_deg, east_deg) and _is_complete(finest.posts)):
             return _grid_window(finest.lattice, finest.posts)
+        if met[0][0].posts is self._mosaics[0].posts and self._joined_is_small():
+            joined = _meeting(self._whole(), south_deg, north_deg, west_deg, east_deg)
+            if len(joined) == 1:
+                return _grid_window(joined[0][1].lattice, joined[0][1].posts)
         lattice = _common_lattice([cut.lattice for cut in cuts])
         posts = np.full((lattice.rows, lattice.columns), np.nan, dtype=np.float32)
         for mosaic, _ in met:
             _fill(posts, lattice, mosaic)
         return _grid_window(lattice, posts)
+
+    def _joined_is_small(self) -> bool:
+        lattice = _common_lattice([mosaic.lattice for mosaic in self._turned_to_the_finest()])
+        return lattice.rows * lattice.columns <= LARGEST_JOINED_POSTS
+
+    def _whole(self) -> Mosaic:
+        """Return all mosaics joined on the posts of the finest."""
+        with self._joining:
+            if self._joined is None:
+                mosaics = self._turned_to_the_finest()
+                lattice = _common_lattice([mosaic.lattice for mosaic in mosaics])
+                posts = np.full((lattice.rows, lattice.columns), np.nan, dtype=np.float32)
+                for mosaic in mosaics:
+                    _fill(posts, lattice, mosaic)
+                posts.flags.writeable = False
+                self._joined = Mosaic(lattice=lattice, posts=posts)
+            return self._joined
+
+    def _turned_to_the_finest(self) -> list[Mosaic]:
+        """Return the mosaics with their longitudes counted from the turn nearest to that of the finest."""
+        west_deg = self._mosaics[0].lattice.west_lon_deg
+        return [
+            Mosaic(lattice=mosaic.lattice.turned(round((west_deg - mosaic.lattice.west_lon_deg) / 360.0)), posts=mosaic.posts)
+            for mosaic in self._mosaics
+        ]
 
 
 def _fineness(mosaic: Mosaic) -> tuple:
