@@ -103,8 +103,8 @@ def test_each_ray_of_a_table_is_the_exact_ray():
     ground = square_ground(lambda south, east: rough_posts(3, south))
     table = table_on(ground)
     distance_m = np.linspace(250.0, REACH_M, 200)
-    for k in range(0, 14_400, 1_309):
-        bearing_true_deg = k * 0.025
+    for k in range(0, table.rays, 1_091):
+        bearing_true_deg = k * 360.0 / table.rays
         line = sight_line(antenna=table.antenna, bearing_true_deg=bearing_true_deg, length_m=REACH_M, ground=ground)
         found_m = seen(table, ground, np.full(200, bearing_true_deg), distance_m).lowest_altitude_m
         # 0.1 m for crests left out, and crests are placed to 0.2 m, on slopes of up to 1 in 1.
@@ -177,7 +177,7 @@ class TestUnknownGround:
         ground = square_ground(plain, half_deg=0.1)
         table = table_on(ground)
         edge_m = 0.1 * 111_100.0
-        north_m, north_east_m = table.unknown_from_m[0], table.unknown_from_m[14_400 // 8]
+        north_m, north_east_m = table.unknown_from_m[0], table.unknown_from_m[table.rays // 8]
         assert north_m == pytest.approx(edge_m, rel=0.002)
         assert north_east_m == pytest.approx(0.1 * LONGITUDE_DEGREE_M * 2**0.5, rel=0.01)  # the east edge is nearer than the north edge
 
