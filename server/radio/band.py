@@ -6,6 +6,7 @@ high the antenna stands. Above the band the antenna is seen whatever they are, b
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -89,11 +90,15 @@ def sight_band(
     distance_m: np.ndarray,
     ground: Ground,
     doubt: SightDoubt = STANDARD_DOUBT,
+    see: Callable[..., SightTable] = lowest_altitudes,
 ) -> SightBand:
-    """Work out the band over points, a ray to each and one for each refraction. ``distance_m``: from the antenna. (n,) [m]"""
-    middle = lowest_altitudes(antenna=antenna, lat_deg=lat_deg, lon_deg=lon_deg, ground=ground)
+    """Work out the band over points, each seen with three refractions. ``distance_m``: from the antenna. (n,) [m]
+
+    ``see`` is lowest_altitudes, or does the same as server.radio.sights.TableSights does.
+    """
+    middle = see(antenna=antenna, lat_deg=lat_deg, lon_deg=lon_deg, ground=ground)
     weak, strong = (
-        lowest_altitudes(antenna=antenna, lat_deg=lat_deg, lon_deg=lon_deg, ground=ground, effective_earth_factor=k).lowest_altitude_m
+        see(antenna=antenna, lat_deg=lat_deg, lon_deg=lon_deg, ground=ground, effective_earth_factor=k).lowest_altitude_m
         for k in (doubt.weak_k, doubt.strong_k)
     )
     hidden_m, seen_m = band_m(

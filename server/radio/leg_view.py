@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -15,7 +16,7 @@ from server.radio.checks import Points
 from server.radio.ground import Ground
 from server.radio.horizon import STANDARD_K
 from server.radio.reception import Ridge
-from server.radio.sight import LONGEST_RAY_M, Antenna, SightLine, lowest_altitudes, sight_line
+from server.radio.sight import LONGEST_RAY_M, Antenna, SightLine, SightTable, lowest_altitudes, sight_line
 from server.units import feet_from_metres, metres_from_nautical_miles, nautical_miles_from_metres
 
 ON_LEG_END_NM = 0.05
@@ -54,8 +55,10 @@ class AcrossRays:
     edge_nm = 0.04
     """How closely two samples must enclose an edge. [NM]"""
 
-    def __init__(self, position: Position, antenna: Antenna | None, path: LegPath, ground: Ground, doubt: SightDoubt):
-        self.position, self.antenna, self.path, self.ground, self.doubt = position, antenna, path, ground, doubt
+    def __init__(
+        self, position: Position, antenna: Antenna | None, path: LegPath, ground: Ground, doubt: SightDoubt, see: Callable[..., SightTable]
+    ):
+        self.position, self.antenna, self.path, self.ground, self.doubt, self.see = position, antenna, path, ground, doubt, see
         try:
             self.landmarks_nm = np.array([distance_and_offset_from_leg(path.start, path.end, position).along_nm])
         except OutOfRange:  # a quarter of the globe away no place of the leg is near
@@ -70,7 +73,13 @@ class AcrossRays:
         if self.antenna is not None:
             away_m = metres_from_nautical_miles(away_nm)
             band = sight_band(
-                antenna=self.antenna, lat_deg=lat_deg, lon_deg=lon_deg, distance_m=away_m, ground=self.ground, doubt=self.doubt
+                antenna=self.antenna,
+                lat_deg=lat_deg,
+                lon_deg=lon_deg,
+                distance_m=away_m,
+                ground=self.ground,
+                doubt=self.doubt,
+                see=self.see,
             )
             lowest_m, hidden_m, seen_m = band.table.lowest_altitude_m, band.surely_hidden_m, band.surely_seen_m
             ground_unknown = band.table.unknown_from_m <= away_m
@@ -134,7 +143,15 @@ class AlongRay:
         return along_nm if self.from_start else self.path.distance_nm - along_nm
 
 
-def view_of_leg(*, position: Position, antenna: Antenna | None, path: LegPath, ground: Ground, doubt: SightDoubt) -> AlongRay | AcrossRays:
+def view_of_leg(
+    *,
+    position: Position,
+    antenna: Antenna | None,
+    path: LegPath,
+    ground: Ground,
+    doubt: SightDoubt,
+    see: Callable[..., SightTable] = lowest_altitudes,
+) -> AlongRay | AcrossRays:
     """Choose how a part at a position sees a leg; no antenna where no sight is to be worked out."""
     for near, far in ((path.start, path.end), (path.end, path.start)):
         if antenna is not None and distance_nm(position, near) <= ON_LEG_END_NM:
@@ -151,7 +168,7 @@ def view_of_leg(*, position: Position, antenna: Antenna | None, path: LegPath, g
                     for k in (STANDARD_K, doubt.weak_k, doubt.strong_k)
                 )
                 return AlongRay(path, line, weak=weak, strong=strong, from_start=near is path.start, doubt=doubt)
-    return AcrossRays(position, antenna, path, ground, doubt)
+    return AcrossRays(position, antenna, path, ground, doubt, see)
 
 
 def first_samples_nm(path: LegPath, view: AlongRay | AcrossRays) -> np.ndarray:

@@ -18,7 +18,7 @@ from server.radio.ground import Ground
 from server.radio.leg_view import AcrossRays, AlongRay, LegPath, first_samples_nm, ridge_at, view_of_leg
 from server.radio.limits import status_findings
 from server.radio.reception import Cause, Finding, ReceptionState, Ridge, Stretch
-from server.radio.sight import Antenna, place_antenna
+from server.radio.sight import Antenna, SightTable, lowest_altitudes, place_antenna
 from server.radio.stretches import severity, worst_state
 
 SAME_PLACE_NM = 0.1
@@ -52,6 +52,7 @@ def survey_leg(
     on: date,
     estimated_declination_deg: float | None,
     doubt: SightDoubt = STANDARD_DOUBT,
+    see: Callable[..., SightTable] = lowest_altitudes,
 ) -> LegSurvey:
     """Find out where along a leg one part of a beacon will be received, and why not elsewhere.
 
@@ -68,6 +69,9 @@ def survey_leg(
         Variation by the magnetic model at the station, used for the radials of sectors where its alignment is not known. [deg]
     doubt : SightDoubt
         What is not known exactly of refraction, ground and antenna: inside the band it makes, the state is marginal.
+    see : callable
+        lowest_altitudes, or one that does the same from tables made before (server.radio.sights.TableSights). It is asked about antennas
+        beside the leg; one that stands on an end of the leg always looks along its own exact ray.
 
     Returns
     -------
@@ -92,6 +96,7 @@ def survey_leg(
         path=path,
         ground=ground,
         doubt=doubt,
+        see=see,
     )
     field = field_along(beacon, component, antenna if part.needs_sight else None, path, ground)
     points, checks = _refined(part, view, field, first_samples_nm(path, view))
