@@ -13,6 +13,7 @@ from server.radio.beacon import (
     UnusableSector,
 )
 from server.radio.channels import DmePair, channel_for_vor_khz, dme_pair, is_vor_khz, parse_channel, vor_khz_for_channel
+from server.radio.crest_table import CrestTable, build_table
 from server.radio.diffraction import Polarisation
 from server.radio.field_strength import Emission, FieldStrength, Margins, emission_of, margins_along, predicted
 from server.radio.ground import UNKNOWN_BELOW_M, GridWindow, Ground
@@ -22,6 +23,7 @@ from server.radio.limits import in_arc, outage_on, status_findings, unusable_at
 from server.radio.reception import Cause, Finding, ReceptionState, Ridge, Stretch
 from server.radio.service_volume import greatest_range_nm, smallest_class, volume_range_nm, volume_state
 from server.radio.sight import Antenna, SightLine, SightTable, lowest_altitudes, place_antenna, sight_line
+from server.radio.sights import TableSights
 from server.radio.stretches import best_of, first_heard_nm, leg_received, leg_usable, lost_nm, severity, state_apart_from_cone, worst_state
 from server.radio.survey import LegSurvey, survey_leg
 
@@ -37,6 +39,7 @@ __all__ = [
     "ComponentKind",
     "ComponentStatus",
     "CoverageSector",
+    "CrestTable",
     "DmePair",
     "Emission",
     "FieldStrength",
@@ -56,8 +59,10 @@ __all__ = [
     "SightLine",
     "SightTable",
     "Stretch",
+    "TableSights",
     "UnusableSector",
     "best_of",
+    "build_table",
     "channel_for_vor_khz",
     "dme_pair",
     "emission_of",
