@@ -268,7 +268,7 @@ def test_a_position_in_whole_degrees_is_flagged():
 )
 def test_warning_of_a_coarse_position_names_what_is_whole(lat: str, lon: str, words: str):
     reading = read_beacons(navaids({"latitude_deg": lat, "longitude_deg": lon}), region_id=1, name="navaids.csv")
-    assert [warning.message for warning in reading.warnings if warning.code == "position-coarse"][0].startswith(words)
+    assert next(warning.message for warning in reading.warnings if warning.code == "position-coarse").startswith(words)
 
 
 def test_two_stations_of_one_ident_are_both_taken():

@@ -227,7 +227,7 @@ def test_a_route_changed_meanwhile_is_not_overwritten(library: Library, shelf: S
         library.begin() as work,
         pytest.raises(
             Conflict,
-            match=r'The route "Tour" was changed in another window or by someone else since you opened it \(you have version 1, the latest is 2\)',
+            match=r'"Tour" was changed in another window or by someone else since you opened it \(you have version 1, the latest is 2\)',
         ),
     ):
         work.routes.update(replace(mine, remarks="by me"))
