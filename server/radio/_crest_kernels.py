@@ -18,11 +18,11 @@ from server.radio._kernels import altitude_on_slope, level_place, on_lattice, pa
 SMALL = 8
 """Side of a small block, in posts."""
 
-LARGE = 16
+LARGE = 32
 """Side of a large block, in posts: a whole number of small ones."""
 
-SMALL_IN_LARGE = 2
-"""Small pieces of a ray (SMALL - 1 steps at most) in a large one (14 steps then, which is less than LARGE - 1)."""
+SMALL_IN_LARGE = 4
+"""Small pieces of a ray (SMALL - 1 steps at most) in a large one (28 steps then, which is less than LARGE - 1)."""
 
 SLACK_M = 0.001
 """Ground is skipped only when it stays this far below the line of sight: far more than rounding, far less than anybody asks."""
@@ -48,8 +48,9 @@ def small_blocks(line_of_posts, rows, columns, row_step, unknown_below, blocks):
     for i in range((rows + SMALL - 1) // SMALL):
         high[:columns], low[:columns] = nothing, endless if (i + 1) * SMALL <= rows else nothing
         for r in range(i * SMALL, min(rows, (i + 1) * SMALL)):
-            for c in range(columns):
-                z = np.float32(line_of_posts[r * row_step + c])
+            row = line_of_posts[r * row_step : r * row_step + columns]
+            for c in range(row.size):
+                z = np.float32(row[c])
                 z = z if z > unknown_below else nothing
                 high[c] = z if z > high[c] else high[c]
                 low[c] = z if z < low[c] else low[c]

@@ -37,7 +37,7 @@ HIGHEST_ANTENNA_LATITUDE_DEG = 80.0
 """Nearer to a pole a ray cannot be told from its neighbours in degrees: no table there, but single rays serve."""
 
 _KNOTS = 360  # rays whose nodes are worked out on the ellipsoid; a cubic through four neighbours misses the others by less than 1 mm
-_STEPS_A_PIECE = 13.9  # of the 14 that a large piece may cover
+_STEPS_A_PIECE = 27.9  # of the 28 that a large piece may cover
 _DRIFT_UNIT = 1e-7  # for each ray: at most 6 mm of altitude at 130 NM, half-way to the next ray
 _LARGEST_CODE = 65_535
 
@@ -152,7 +152,7 @@ def build_table(
     Notes
     -----
     The walk is that of server.radio.sight, post by post with the highest slope over every bilinear patch, and crests are the same. Ground
-    that lies below the line of sight over the last crest hides nothing: maxima over blocks of 8 and 16 posts tell where that is, and the
+    that lies below the line of sight over the last crest hides nothing: maxima over blocks of 8 and 32 posts tell where that is, and the
     walk leaps over it. Walking it all gives the same numbers, bit by bit.
     """
     from server.radio import _crest_kernels
@@ -219,7 +219,7 @@ def _longest(place: np.ndarray) -> float:
 
 
 def _bounds_of(posts: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """Return highest and lowest post of blocks of 8 and 16 posts a side, (rows, columns, 2) each."""
+    """Return highest and lowest post of blocks of 8 and 32 posts a side, (rows, columns, 2) each."""
     from server.radio import _crest_kernels
 
     rows, columns = posts.shape

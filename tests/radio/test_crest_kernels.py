@@ -67,17 +67,17 @@ def test_blocks_hold_the_highest_and_the_lowest_of_the_posts_they_stand_for(form
     random = np.random.default_rng(3)
     posts = random.integers(-50, 900, (23, 37)).astype(np.int16)
     posts[9, 17] = -32768
-    small, large = np.empty((5, 7, 2), np.float32), np.empty((4, 5, 2), np.float32)
+    small, large = np.empty((5, 7, 2), np.float32), np.empty((3, 4, 2), np.float32)
     form(_crest_kernels.small_blocks)(posts.ravel(), 23, 37, 37, np.float32(-32000.0), small)
     form(_crest_kernels.large_blocks)(small, large)
     form(_crest_kernels.widen_blocks)(small)
     form(_crest_kernels.widen_blocks)(large)
-    bordered = np.full((96, 96), -np.inf, np.float32)  # 16 posts of nothing all round
-    bordered[16 : 16 + 23, 16 : 16 + 37] = np.where(posts > -32000, posts, -np.inf)
-    for blocks, side in ((small, 8), (large, 16)):
+    bordered = np.full((160, 160), -np.inf, np.float32)  # 32 posts of nothing all round
+    bordered[32 : 32 + 23, 32 : 32 + 37] = np.where(posts > -32000, posts, -np.inf)
+    for blocks, side in ((small, 8), (large, 32)):
         for i in range(blocks.shape[0] - 1):
             for j in range(blocks.shape[1] - 1):
-                row, column = 16 + (i - 1) * side, 16 + (j - 1) * side
+                row, column = 32 + (i - 1) * side, 32 + (j - 1) * side
                 stands_for = bordered[row : row + 2 * side, column : column + 2 * side]
                 assert blocks[i, j, 0] == stands_for.max()
                 assert blocks[i, j, 1] == stands_for.min()
@@ -149,7 +149,7 @@ def test_a_walk_as_plain_python_is_the_compiled_walk():
     posts = random.uniform(0.0, 400.0, (60, 60))
     posts[30, 40] = np.nan
     row, column = np.linspace(5.2, 57.3, 4), np.array([3.1, 20.4, 37.2, 61.0])
-    small, large = np.empty((10, 10, 2), np.float32), np.empty((6, 6, 2), np.float32)
+    small, large = np.empty((10, 10, 2), np.float32), np.empty((4, 4, 2), np.float32)
     _crest_kernels.small_blocks(posts.ravel(), 60, 60, 60, np.float32(-32000.0), small)
     _crest_kernels.large_blocks(small, large)
     _crest_kernels.widen_blocks(small)
