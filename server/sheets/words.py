@@ -214,7 +214,7 @@ def _stretch_in_words(leg: LogLeg, name: str, stretches: Sequence[Stretch], inde
         if index == 0:
             return f"{name} not received for the first {figures.distance_nm(stretch.to_nm)}{_reason(stretch)}."
         if stretches[index - 1].state is ReceptionState.NOT_RECEIVED and _ruling_causes(stretches[index - 1]) != {Cause.OVERHEAD_CONE}:
-            clear = Cause.TERRAIN in _ruling_causes(stretches[index - 1]) and not stretch.has(Cause.TERRAIN)
+            clear = Cause.TERRAIN in _ruling_causes(stretches[index - 1]) and Cause.TERRAIN not in _ruling_causes(stretch)
             sight = "in sight over the ground, but " if clear else ""
             return f"{name} {sight}still not received {span}{_reason(stretch)}."
         return f"{name} lost at {into_the_leg(leg, stretch.from_nm)}{_reason(stretch)}."
