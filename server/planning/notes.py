@@ -9,8 +9,10 @@ from server.errors import ProjectError
 from server.navigation import Airfield, LevelRule, cruising_level_advice, difference_deg, three_digits
 from server.planning.clearance import CORRIDOR_NM, MARGIN_FT, GroundUnderLeg
 from server.planning.guidance import OFF_THE_AIR, gaps, heard_after_nm, off_the_air
+from server.planning.interference import same_channel_notes
 from server.planning.log import FuelPlan, LogLeg, Note, NoteLevel
 from server.planning.materials import Materials
+from server.planning.ndb_notes import ndb_notes
 from server.planning.profile import CIRCUIT_HEIGHT_FT, VerticalProfile
 from server.radio import Cause, ComponentKind, ReceptionState, Stretch
 
@@ -24,6 +26,8 @@ def notes_of_leg(leg: LogLeg, under: GroundUnderLeg, profile: VerticalProfile, m
     """All remarks on one leg, gravest first."""
     notes = [
         *_guidance_notes(leg),
+        *same_channel_notes(leg, profile.points, materials),
+        *ndb_notes(leg, materials),
         *_changeover_notes(leg),
         *_ground_notes(leg, under, materials),
         *_profile_of_leg_notes(leg, profile),
