@@ -176,6 +176,8 @@ def _coasts_near(line: _Line, sea: shapely.Geometry) -> list[shapely.LineString]
     for turn_deg in (-360.0, 0.0, 360.0):
         edges = shapely.clip_by_rect(affinity.translate(sea.boundary, xoff=turn_deg), west, south, east, north)
         for edge in shapely.get_parts(shapely.line_merge(shapely.segmentize(edges, 0.02))):
+            if edge.geom_type != "LineString" or edge.is_empty:  # an outline may only touch a corner of the box
+                continue
             edge_lon_deg, edge_lat_deg = shapely.get_coordinates(edge).T
             bearing_true_deg, away_nm = bearings_and_distances(line.ndb, edge_lat_deg, edge_lon_deg)
             angle = np.radians(np.nan_to_num(bearing_true_deg))  # at the NDB itself any direction serves
