@@ -14,6 +14,7 @@ from astral import Observer
 from astral.sun import elevation
 from shapely import affinity
 
+from server.exchange import read_sea
 from server.navigation import Position, bearings_and_distances, destinations, points_along
 from server.planning.log import Guidance, LogLeg, Note, NoteLevel
 from server.planning.materials import Materials
@@ -149,7 +150,7 @@ def _crossings(line: _Line, materials: Materials) -> list[tuple[float, float]]:
     bearing = np.radians(line.bearing_true_deg)
     ray = shapely.LineString([(0.0, 0.0), (line.length_nm * np.sin(bearing), line.length_nm * np.cos(bearing))])
     found = []
-    for coast in _coasts_near(line, shapely.from_geojson(materials.region.sea_geojson)):
+    for coast in _coasts_near(line, read_sea(materials.region.sea_geojson.encode(), name="the region's sea")):
         for x_nm, y_nm in shapely.get_coordinates(coast.intersection(ray)):
             away_nm = float(np.hypot(x_nm, y_nm))
             along_nm = coast.project(shapely.Point(x_nm, y_nm))

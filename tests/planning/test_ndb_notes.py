@@ -119,3 +119,10 @@ def test_a_coast_beyond_the_leg_is_no_trouble():
 
 def test_where_an_outline_ends_in_open_water_there_is_no_coast():
     assert "ndb-coast" not in codes(log_of(region=sea_south_of_a_coast(20.0), ground=level(0.0)))
+
+
+def test_an_outline_may_be_kept_as_features_whose_polygons_overlap():
+    polygon = sea_south_of_a_coast(20.0)["sea_geojson"]
+    feature = f'{{"type": "Feature", "properties": {{}}, "geometry": {polygon}}}'
+    collection = f'{{"type": "FeatureCollection", "features": [{feature}, {feature}]}}'
+    assert "crosses the coast at 20°, 20.0 NM" in words(log_of(region={"sea_geojson": collection}, ground=level(10.0)), "ndb-coast")
