@@ -50,19 +50,23 @@ class Materials:
 
     @cached_property
     def projection(self) -> ConicProjection:
-        """The region's own chart projection; where it states none, one that fits its box or, without a box, its places."""
-        region = self.region
-        lat_1, lat_2 = region.standard_parallel_1_deg, region.standard_parallel_2_deg
-        lat_0, lon_0 = region.central_parallel_deg, region.central_meridian_deg
-        if lat_1 is not None and lat_2 is not None and lat_0 is not None and lon_0 is not None:
-            return ConicProjection(lat_1=lat_1, lat_2=lat_2, lat_0=lat_0, lon_0=lon_0)
-        south, north, west, east = region.south_deg, region.north_deg, region.west_deg, region.east_deg
-        if south is not None and north is not None and west is not None and east is not None:
-            return ConicProjection.for_bounds(south=south, north=north, west=west, east=east)
+        """The region's own chart projection, or one that fits its places."""
         positions = [beacon.position for beacon in self.beacons.values()] + [field.position for field in self.airfields.values()]
-        west, east = _west_and_east_deg([position.lon_deg for position in positions])
-        latitudes = [position.lat_deg for position in positions]
-        return ConicProjection.for_bounds(south=min(latitudes), north=max(latitudes), west=west, east=east)
+        return projection_of(self.region, positions)
+
+
+def projection_of(region: RegionRecord, positions: Sequence[Position]) -> ConicProjection:
+    """The region's own chart projection; where it states none, one that fits its box or, without a box, these positions."""
+    lat_1, lat_2 = region.standard_parallel_1_deg, region.standard_parallel_2_deg
+    lat_0, lon_0 = region.central_parallel_deg, region.central_meridian_deg
+    if lat_1 is not None and lat_2 is not None and lat_0 is not None and lon_0 is not None:
+        return ConicProjection(lat_1=lat_1, lat_2=lat_2, lat_0=lat_0, lon_0=lon_0)
+    south, north, west, east = region.south_deg, region.north_deg, region.west_deg, region.east_deg
+    if south is not None and north is not None and west is not None and east is not None:
+        return ConicProjection.for_bounds(south=south, north=north, west=west, east=east)
+    west, east = _west_and_east_deg([position.lon_deg for position in positions])
+    latitudes = [position.lat_deg for position in positions]
+    return ConicProjection.for_bounds(south=min(latitudes), north=max(latitudes), west=west, east=east)
 
 
 def _west_and_east_deg(longitudes: Sequence[float]) -> tuple[float, float]:

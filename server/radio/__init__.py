@@ -13,6 +13,7 @@ from server.radio.beacon import (
     UnusableSector,
 )
 from server.radio.channels import DmePair, channel_for_vor_khz, dme_pair, is_vor_khz, parse_channel, vor_khz_for_channel
+from server.radio.coverage import STATES, ChosenHeight, Coverage, HeardPart, coverage_of, folded, heard_at
 from server.radio.crest_table import CrestTable, build_table
 from server.radio.diffraction import Polarisation
 from server.radio.field_strength import Emission, FieldStrength, Margins, emission_of, margins_along, predicted
@@ -30,14 +31,17 @@ from server.radio.survey import LegSurvey, survey_leg
 __all__ = [
     "NO_DOUBT",
     "STANDARD_DOUBT",
+    "STATES",
     "UNKNOWN_BELOW_M",
     "Antenna",
     "Beacon",
     "BeaconKind",
     "Cause",
+    "ChosenHeight",
     "Component",
     "ComponentKind",
     "ComponentStatus",
+    "Coverage",
     "CoverageSector",
     "CrestTable",
     "DmePair",
@@ -46,6 +50,7 @@ __all__ = [
     "Finding",
     "GridWindow",
     "Ground",
+    "HeardPart",
     "LegPath",
     "LegSurvey",
     "Margins",
@@ -64,10 +69,13 @@ __all__ = [
     "best_of",
     "build_table",
     "channel_for_vor_khz",
+    "coverage_of",
     "dme_pair",
     "emission_of",
     "first_heard_nm",
+    "folded",
     "greatest_range_nm",
+    "heard_at",
     "in_arc",
     "is_vor_khz",
     "leg_received",

@@ -16,14 +16,14 @@ import numpy as np
 from server.errors import OutOfRange
 from server.navigation import bearings_and_distances
 from server.navigation.position import Position
-from server.radio.band import STANDARD_DOUBT, SightBand, SightDoubt, band_m, sight_band
+from server.radio.band import STANDARD_DOUBT, SightDoubt, sight_band
 from server.radio.beacon import Beacon, Component, ComponentKind
 from server.radio.checks import Part, Points, checks_at, part_of
 from server.radio.crest_table import HIGHEST_ANTENNA_LATITUDE_DEG, build_table
 from server.radio.ground import Ground
-from server.radio.horizon import STANDARD_K
 from server.radio.reception import Cause, ReceptionState
 from server.radio.service_volume import greatest_range_nm, smallest_class
+from server.radio.sight import SightTable, lowest_altitudes
 from server.radio.sights import TableSights
 from server.radio.stretches import severity
 from server.radio.survey import antenna_of
@@ -38,8 +38,8 @@ ROOM_ROUND = 1.03
 STATES = tuple(sorted(ReceptionState, key=severity))
 """The state that each number in a raster of states stands for: its index is its severity."""
 
-Sight = Callable[[np.ndarray, np.ndarray, np.ndarray], SightBand]
-"""From latitudes, longitudes [deg] and distances from the antenna [m], (n,) each, to the band of the line of sight."""
+See = Callable[..., SightTable]
+"""server.radio.sight.lowest_altitudes, or what does the same from tables."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -154,7 +154,9 @@ def coverage_of(
         lat_deg=grid_lat_deg[within],
         lon_deg=folded(grid_lon_deg[within]),
         altitude_ft=height.altitudes_ft(ground_ft[within]),
-        sight=_tables_sight(part, ground, range_nm, doubt),
+        ground=ground,
+        doubt=doubt,
+        see=_see_from_tables(range_nm),
     )
     state[within] = np.where(points.altitude_ft < ground_ft[within], severity(ReceptionState.NOT_RECEIVED), _states(part, points))
     known = ~points.ground_unknown & np.isfinite(ground_ft[within])
@@ -239,12 +241,10 @@ def _heard(
     antenna = antenna_of(beacon, own_part, ground)
     part = part_of(beacon=beacon, component=own_part, antenna=antenna, on=on, estimated_declination_deg=estimated_declination_deg)
 
-    def sight(lat_deg: np.ndarray, lon_deg: np.ndarray, distance_m: np.ndarray) -> SightBand:
-        assert antenna is not None
-        return sight_band(antenna=antenna, lat_deg=lat_deg, lon_deg=lon_deg, distance_m=distance_m, ground=ground, doubt=doubt)
-
     lat_deg, lon_deg = np.array([position.lat_deg]), np.array([position.lon_deg])
-    points = _points(part, lat_deg=lat_deg, lon_deg=lon_deg, altitude_ft=np.array([altitude_ft]), sight=sight)
+    points = _points(
+        part, lat_deg=lat_deg, lon_deg=lon_deg, altitude_ft=np.array([altitude_ft]), ground=ground, doubt=doubt, see=lowest_altitudes
+    )
     worst = int(_states(part, points)[0])
     ruling = [check.cause for check in checks_at(part, points) if check.holds[0] and severity(check.state) == worst]
     margin_ft, bearing_deg = float(altitude_ft - points.surely_seen_ft[0]), float(points.bearing_true_deg[0])
@@ -259,7 +259,16 @@ def _heard(
     )
 
 
-def _points(part: Part, *, lat_deg: np.ndarray, lon_deg: np.ndarray, altitude_ft: np.ndarray, sight: Sight) -> Points:
+def _points(
+    part: Part,
+    *,
+    lat_deg: np.ndarray,
+    lon_deg: np.ndarray,
+    altitude_ft: np.ndarray,
+    ground: Ground,
+    doubt: SightDoubt,
+    see: See,
+) -> Points:
     """See places anywhere as a part sees the points of a leg; no field is predicted. (n,)"""
     bearing_true_deg, away_nm = bearings_and_distances(part.beacon.component_position(part.component.kind), lat_deg, lon_deg)
     nothing = np.full(lat_deg.shape, np.nan)
@@ -267,7 +276,7 @@ def _points(part: Part, *, lat_deg: np.ndarray, lon_deg: np.ndarray, altitude_ft
     ground_unknown = np.zeros(lat_deg.shape, dtype=bool)
     if part.antenna is not None and part.needs_sight:
         away_m = metres_from_nautical_miles(away_nm)
-        band = sight(lat_deg, lon_deg, away_m)
+        band = sight_band(antenna=part.antenna, lat_deg=lat_deg, lon_deg=lon_deg, distance_m=away_m, ground=ground, doubt=doubt, see=see)
         lowest_m, hidden_m, seen_m = band.table.lowest_altitude_m, band.surely_hidden_m, band.surely_seen_m
         ground_unknown = band.table.unknown_from_m <= away_m
     return Points(
@@ -291,26 +300,8 @@ def _states(part: Part, points: Points) -> np.ndarray:
     return np.where(np.isnan(points.altitude_ft), severity(ReceptionState.UNKNOWN), worst).astype(np.int8)
 
 
-def _tables_sight(part: Part, ground: Ground, reach_nm: float, doubt: SightDoubt) -> Sight:
-    """Look the line of sight up in crest tables, built when they are first asked for."""
-
-    def sight(lat_deg: np.ndarray, lon_deg: np.ndarray, distance_m: np.ndarray) -> SightBand:
-        antenna = part.antenna
-        assert antenna is not None
-        reach_m = metres_from_nautical_miles(reach_nm) * 1.001
-        sights = TableSights(lambda asked, over, k: build_table(antenna=asked, ground=over, effective_earth_factor=k, reach_m=reach_m))
-        middle, weak, strong = (
-            sights.lowest_altitudes(antenna=antenna, lat_deg=lat_deg, lon_deg=lon_deg, ground=ground, effective_earth_factor=k)
-            for k in (STANDARD_K, doubt.weak_k, doubt.strong_k)
-        )
-        hidden_m, seen_m = band_m(
-            weak_m=weak.lowest_altitude_m,
-            strong_m=strong.lowest_altitude_m,
-            distance_m=distance_m,
-            crest_distance_m=middle.crest_distance_m,
-            antenna_assumed=antenna.height_assumed,
-            doubt=doubt,
-        )
-        return SightBand(table=middle, surely_hidden_m=hidden_m, surely_seen_m=seen_m)
-
-    return sight
+def _see_from_tables(reach_nm: float) -> See:
+    """Look the line of sight up in crest tables, one for each refraction, built when it is first asked for."""
+    reach_m = metres_from_nautical_miles(reach_nm) * 1.001  # the edge itself is looked up too
+    sights = TableSights(lambda asked, over, k: build_table(antenna=asked, ground=over, effective_earth_factor=k, reach_m=reach_m))
+    return sights.lowest_altitudes

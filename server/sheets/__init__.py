@@ -2,6 +2,8 @@
 
 from server.sheets import cautions, figures, words
 from server.sheets.chart import ChartInput, route_chart_svg
+from server.sheets.coverage_areas import coverage_geojson
+from server.sheets.coverage_chart import coverage_chart_svg, height_in_words
 from server.sheets.drawings import chart_of, section_of
 from server.sheets.log_json import log_as_dict, log_as_json
 from server.sheets.log_pdf import log_as_pdf
@@ -18,7 +20,10 @@ __all__ = [
     "beacon_symbol",
     "cautions",
     "chart_of",
+    "coverage_chart_svg",
+    "coverage_geojson",
     "figures",
+    "height_in_words",
     "log_as_dict",
     "log_as_json",
     "log_as_pdf",

@@ -18,17 +18,15 @@ from server.radio.ground import Ground
 from server.radio.reception import ReceptionState
 from server.sheets import cautions, figures, symbols
 from server.sheets.chart_frame import ChartFrame
+from server.sheets.chart_ground import ground_picture, sheet_of_map
 from server.sheets.chart_margin import LEGEND_HEIGHT, MAP_HEIGHT, WIDTH, graticule, legend, scale_bar
 from server.sheets.label_room import Box, LabelRoom
 from server.sheets.log_sheet import beacons_used
-from server.sheets.relief import relief_png_uri
 from server.sheets.ridges import hiding_ridges
 from server.sheets.state_marks import state_line
 from server.sheets.svg import HAIR, INK, MONO, PAPER, element, group, hatch, line, moved, path, picture, text
 from server.sheets.words import STATE_WORDS, joined_by_state, morse_marks
 
-RELIEF_LIMIT_BYTES = 380_000
-RELIEF_STEPS = (1.5, 2.0, 3.0, 4.0, 6.0, 8.0, 12.0, 20.0)  # drawing units a pixel; the first that keeps to the limit is used
 MOST_PLACES = 30  # airfields and visual points beside the route that are drawn, those nearest to it first
 LARGEST_CONVERGENCE_DEG = 20.0
 LEADER_FROM = 22.0  # drawing units between symbol and label
@@ -65,7 +63,7 @@ def route_chart_svg(chart: ChartInput) -> str:
     leg_labels = [_leg_label(frame, room, leg) for leg in log.legs]
     labels, roses = _beacon_labels(frame, room, used, chart), [_rose(frame, beacon, chart) for beacon in used]
     drawn = group(
-        _relief(frame, chart.ground),
+        ground_picture(frame, chart.ground),
         graticule(frame),
         *roses,
         *(_state_lines(frame, leg) for leg in log.legs),
@@ -78,9 +76,9 @@ def route_chart_svg(chart: ChartInput) -> str:
         clip_path="url(#chart-clip)",
     )
     return picture(
-        element("defs", hatch("chart-unknown"), element("clipPath", _sheet_of_map(), id="chart-clip")),
+        element("defs", hatch("chart-unknown"), element("clipPath", sheet_of_map(), id="chart-clip")),
         drawn,
-        _sheet_of_map(fill="none", stroke=INK, stroke_width=1.5),
+        sheet_of_map(fill="none", stroke=INK, stroke_width=1.5),
         legend(log),
         width=WIDTH,
         height=MAP_HEIGHT + LEGEND_HEIGHT,
@@ -110,25 +108,6 @@ def _description(log: NavigationLog) -> str:
         states.append(f"Leg {leg.number}: {', '.join(told) if told else 'received all along'}.")
     notice = f"{cautions.FICTIONAL_NOTICE} " if log.region_fictional else ""
     return f"{notice}Route {points}, {figures.distance_nm(log.total_distance_nm)}. {' '.join(states)}"
-
-
-def _sheet_of_map(**attributes) -> str:
-    return element("rect", width=WIDTH, height=MAP_HEIGHT, **attributes)
-
-
-def _relief(frame: ChartFrame, ground: Ground) -> str:
-    """Hatching everywhere, and over it the ground that is known."""
-    for step in RELIEF_STEPS:
-        elevations_m = frame.elevations_m(ground, unit_step=step)
-        uri = relief_png_uri(elevations_m, pixel_m=step * frame.metres_per_unit)
-        if len(uri) <= RELIEF_LIMIT_BYTES:
-            break
-    rows, columns = elevations_m.shape
-    image = element(
-        "image", href=uri, width=columns * step, height=rows * step, preserveAspectRatio="none", image_rendering="auto"
-    )  # fmt: skip
-    hatched = _sheet_of_map(fill="url(#chart-unknown)", class_="unknown-ground") if np.isnan(elevations_m).any() else ""
-    return group(hatched, image, class_="relief")
 
 
 def _leg_points(frame: ChartFrame, leg: LogLeg, from_nm: float, to_nm: float) -> list[tuple[float, float]]:

@@ -16,6 +16,7 @@ from server.planning import region_book
 from server.sheets import cautions
 from server.terrain import TerrainStore
 from server.web.aircraft_pages import aircraft_router
+from server.web.coverage_pages import coverage_router
 from server.web.desk import Desk
 from server.web.filters import FILTERS
 from server.web.guard import Guard
@@ -60,6 +61,7 @@ def build_pages(
     app.include_router(home_router())
     app.include_router(aircraft_router())
     app.include_router(list_router())
+    app.include_router(coverage_router())
     for ways in (BEACONS, AIRFIELDS, CHECKPOINTS):
         app.include_router(shelf_router(ways))
     app.include_router(route_router())

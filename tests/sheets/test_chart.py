@@ -18,7 +18,8 @@ from pyproj import Proj
 from server.navigation import Alignment, AlignmentKind, ConicProjection
 from server.radio.beacon import BeaconKind
 from server.sheets import cautions
-from server.sheets.chart import RELIEF_LIMIT_BYTES, ChartInput, route_chart_svg
+from server.sheets.chart import ChartInput, route_chart_svg
+from server.sheets.chart_ground import RELIEF_LIMIT_BYTES
 from server.sheets.chart_margin import MAP_HEIGHT, WIDTH
 from server.sheets.symbols import beacon_symbol
 from tests.sheets.sheet_builders import (

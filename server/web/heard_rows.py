@@ -1,0 +1,65 @@
+"""The rows of the page that tells what is heard at a place: radial, distance, state and why, ready to be shown."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from server.errors import OutOfRange
+from server.navigation import declination_used, magnetic_from_true_deg, variation
+from server.planning.coverage import HeardHere
+from server.radio import Beacon, ComponentKind, HeardPart
+from server.sheets import figures, words
+
+
+@dataclass(frozen=True, kw_only=True)
+class HeardRow:
+    """One part of a beacon at the place."""
+
+    beacon: Beacon
+    part: str
+    state: str
+    why: str
+    direction: str
+    """The radial for an azimuth, the magnetic bearing to the station for an NDB; empty for a DME."""
+    distance: str
+    margin: str
+    """How far above the altitude from which the antenna is surely seen."""
+
+
+def heard_rows(heard: HeardHere) -> tuple[HeardRow, ...]:
+    """Write the parts heard, in their order."""
+    return tuple(_row(part, heard) for part in heard.parts)
+
+
+def _row(part: HeardPart, heard: HeardHere) -> HeardRow:
+    return HeardRow(
+        beacon=part.beacon,
+        part=part.component.value,
+        state=words.STATE_WORDS[part.state],
+        why="; ".join(words.CAUSE_WORDS[cause] for cause in part.causes),
+        direction=_direction(part, heard),
+        distance=figures.distance_nm(part.distance_nm),
+        margin=_margin(part.margin_ft),
+    )
+
+
+def _margin(margin_ft: float | None) -> str:
+    if margin_ft is None:
+        return "–"
+    return f"{figures.altitude(abs(margin_ft))} {'above' if margin_ft >= 0.0 else 'below'}"
+
+
+def _direction(part: HeardPart, heard: HeardHere) -> str:
+    if part.component is ComponentKind.DISTANCE:
+        return ""
+    if part.bearing_true_deg is None:
+        return "overhead"
+    if part.component is ComponentKind.BEARING:
+        to_station_deg = part.bearing_true_deg + 180.0
+        return f"bearing to it {figures.course(magnetic_from_true_deg(to_station_deg, variation(heard.position, heard.on).deg))}M"
+    try:
+        used = declination_used(part.beacon.alignment, variation(part.beacon.position, heard.on).deg)
+    except OutOfRange:
+        return "radial not known"
+    radial = f"R-{figures.course(magnetic_from_true_deg(part.bearing_true_deg, used.declination_deg))}{words.north_word(used.reference)}"
+    return f"{radial} est." if used.estimated else radial
