@@ -27,9 +27,8 @@ from server.radio import (
     ReceptionState,
     Stretch,
     best_of,
-    greatest_range_nm,
+    published_reach_nm,
     severity,
-    smallest_class,
     state_apart_from_cone,
     status_findings,
     worst_state,
@@ -132,11 +131,7 @@ def against_using(beacon: Beacon, on: date) -> Verdict | None:
 def greatest_reach_nm(beacon: Beacon, kind: ComponentKind) -> float:
     """The greatest range anything published gives one part of a beacon; the smallest plausible class where none is. [NM]"""
     part = beacon.component(kind)
-    if part is None:
-        return 0.0
-    if part.coverage:
-        return max(sector.range_nm for sector in part.coverage)
-    return greatest_range_nm(part.service_class or smallest_class(kind))
+    return published_reach_nm(part) if part is not None else 0.0
 
 
 def _publishes_reach(beacon: Beacon, kind: ComponentKind) -> bool:

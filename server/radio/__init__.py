@@ -22,7 +22,7 @@ from server.radio.horizon import radio_horizon_nm
 from server.radio.leg_view import LegPath
 from server.radio.limits import in_arc, outage_on, status_findings, unusable_at
 from server.radio.reception import Cause, Finding, ReceptionState, Ridge, Stretch
-from server.radio.service_volume import greatest_range_nm, smallest_class, volume_range_nm, volume_state
+from server.radio.service_volume import greatest_range_nm, published_reach_nm, smallest_class, volume_range_nm, volume_state
 from server.radio.sight import Antenna, SightLine, SightTable, lowest_altitudes, place_antenna, sight_line
 from server.radio.sights import TableSights
 from server.radio.stretches import best_of, first_heard_nm, leg_received, leg_usable, lost_nm, severity, state_apart_from_cone, worst_state
@@ -87,6 +87,7 @@ __all__ = [
     "parse_channel",
     "place_antenna",
     "predicted",
+    "published_reach_nm",
     "radio_horizon_nm",
     "severity",
     "sight_band",

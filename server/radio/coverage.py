@@ -22,7 +22,7 @@ from server.radio.checks import Part, Points, checks_at, part_of
 from server.radio.crest_table import HIGHEST_ANTENNA_LATITUDE_DEG, build_table
 from server.radio.ground import Ground
 from server.radio.reception import Cause, ReceptionState
-from server.radio.service_volume import greatest_range_nm, smallest_class
+from server.radio.service_volume import published_reach_nm
 from server.radio.sight import SightTable, lowest_altitudes
 from server.radio.sights import TableSights
 from server.radio.stretches import severity
@@ -93,13 +93,6 @@ class HeardPart:
     distance_nm: float
     bearing_true_deg: float | None
     """From the part to the place, None overhead. [deg]"""
-
-
-def published_reach_nm(component: Component) -> float:
-    """Return the greatest range that anything published gives a part; of the smallest plausible class where nothing is. [NM]"""
-    if component.coverage:
-        return max(sector.range_nm for sector in component.coverage)
-    return greatest_range_nm(component.service_class or smallest_class(component.kind))
 
 
 def coverage_of(

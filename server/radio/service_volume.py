@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from server.radio.beacon import ComponentKind, ServiceClass
+from server.radio.beacon import Component, ComponentKind, ServiceClass
 
 HORIZON_NM_PER_ROOT_FT = 1.23
 """Distance to the horizon of a 4/3 earth from a height in feet, rounded as the trade uses it. [NM / sqrt(ft)]"""
@@ -79,6 +79,13 @@ def smallest_class(component: ComponentKind) -> ServiceClass:
 def greatest_range_nm(service_class: ServiceClass) -> float:
     """Return the range beyond which the class covers no height. [NM]"""
     return max(band.range_nm for band in _BANDS[service_class])
+
+
+def published_reach_nm(component: Component) -> float:
+    """Return the greatest range that anything published gives a part; of the smallest plausible class where nothing is. [NM]"""
+    if component.coverage:
+        return max(sector.range_nm for sector in component.coverage)
+    return greatest_range_nm(component.service_class or smallest_class(component.kind))
 
 
 def volume_range_nm(service_class: ServiceClass, height_ft: float) -> float | None:

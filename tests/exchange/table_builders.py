@@ -131,3 +131,30 @@ def nasr(*changes: dict[str, str]) -> bytes:
     """A NASR table: one row for each change of the plain VORTAC, each in its own city."""
     rows = ({**NASR, "CITY": f"CITY{number}", **change} for number, change in enumerate(changes, 1))
     return table(*rows, columns=NASR_COLUMNS, line_end="\r\n")
+
+
+REGION = """
+slug = "skerry"
+name = "Skerry Sound"
+fictional = true
+notice = "Invented. Not for navigation."
+south_deg = 43
+north_deg = 44
+west_deg = -37
+east_deg = -36
+standard_parallel_1_deg = 43.2
+standard_parallel_2_deg = 43.8
+central_meridian_deg = -36.5
+central_parallel_deg = 43.5
+"""
+AIRCRAFT = """
+[[aircraft]]
+registration = "X-ABCD"
+cruise_speed_kt = 95
+cruise_fuel_l_per_h = 24
+climb_speed_kt = 65
+climb_rate_ft_per_min = 600
+climb_fuel_l_per_h = 30
+taxi_fuel_l = 4
+usable_fuel_l = 90
+"""

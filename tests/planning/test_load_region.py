@@ -16,33 +16,8 @@ from server.planning.load import load_beacons
 from server.planning.load_region import load_region, load_terrain
 from server.settings import PROJECT_ROOT
 from server.terrain import TerrainStore
-from tests.exchange.table_builders import OUR_AIRFIELD, OUR_BEACON, OUR_CHECKPOINT, table
+from tests.exchange.table_builders import AIRCRAFT, OUR_AIRFIELD, OUR_BEACON, OUR_CHECKPOINT, REGION, table
 
-REGION = """
-slug = "skerry"
-name = "Skerry Sound"
-fictional = true
-notice = "Invented. Not for navigation."
-south_deg = 43
-north_deg = 44
-west_deg = -37
-east_deg = -36
-standard_parallel_1_deg = 43.2
-standard_parallel_2_deg = 43.8
-central_meridian_deg = -36.5
-central_parallel_deg = 43.5
-"""
-AIRCRAFT = """
-[[aircraft]]
-registration = "X-ABCD"
-cruise_speed_kt = 95
-cruise_fuel_l_per_h = 24
-climb_speed_kt = 65
-climb_rate_ft_per_min = 600
-climb_fuel_l_per_h = 30
-taxi_fuel_l = 4
-usable_fuel_l = 90
-"""
 SEA = {"type": "Polygon", "coordinates": [[[-37, 43], [-36, 43], [-36, 43.1], [-37, 43.1], [-37, 43]]]}
 
 

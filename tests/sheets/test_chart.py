@@ -303,3 +303,13 @@ def test_a_leg_without_guidance_is_drawn_all_the_same():
     first = replace(log.legs[0], stretches=(), guidance=(), receptions=(), changeover_nm=None)
     assert len(of_class(parsed(a_chart(replace(log, legs=(first, *log.legs[1:])))), "unguided")) == 1
     assert of_class(parsed(a_chart(log)), "unguided") == []
+
+
+def test_the_legend_keeps_within_the_sheet():
+    (legend,) = of_class(parsed(a_chart()), "legend")
+    words = [element for element in legend.iter(f"{SVG}text") if element.get("class") != "halo" and element.get("text-anchor") is None]
+    assert any("".join(element.itertext()) == "change over" for element in words)
+  
+    assert (
+        max(float(element.get("x")) + 0.6 * float(element.get("font-size")) * len("".join(element.itertext())) for element in words) < WIDTH
+    )
