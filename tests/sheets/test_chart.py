@@ -309,7 +309,7 @@ def test_the_legend_keeps_within_the_sheet():
     (legend,) = of_class(parsed(a_chart()), "legend")
     words = [element for element in legend.iter(f"{SVG}text") if element.get("class") != "halo" and element.get("text-anchor") is None]
     assert any("".join(element.itertext()) == "change over" for element in words)
-  
+
     assert (
         max(float(element.get("x")) + 0.6 * float(element.get("font-size")) * len("".join(element.itertext())) for element in words) < WIDTH
     )
