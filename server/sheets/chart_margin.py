@@ -87,7 +87,7 @@ def legend(log: NavigationLog) -> str:
     x, y = 28.0, top + 40.0
     for symbol, word in (*((symbols.beacon_symbol(kind), kind.value) for kind in _LEGEND_KINDS), *places):
         parts += [moved((x, y), symbol), text(word, x + 20.0, y + 4.5, size=13)]
-        x += 38.0 + 6.9 * len(word) + 6.0
+        x += 42.0 + sum(9.0 if letter.isupper() else 6.4 for letter in word)
     words = "Conformal conic projection, WGS 84. The zero of each rose is the station's own zero radial."
     parts.append(text(words, 16.0, top + 74.0, size=12, fill=SOFT))
     if log.region_fictional:
