@@ -10,7 +10,7 @@ from server.persistence import Library
 from server.planning.guidance import guiding_component
 from server.planning.log import LogPoint
 from server.planning.materials import Clock, Materials, gather, utc_now
-from server.planning.plan import cruise_tas_of, planned_altitude_ft
+from server.planning.plan import planned_altitude_ft
 from server.planning.points import resolve_points
 from server.planning.reach import Stop, judge_leg, stop_at
 from server.radio import Beacon, ReceptionState, severity
@@ -67,9 +67,7 @@ def _candidate(here: Stop, beacon: Beacon, goal: LogPoint, materials: Materials)
     there = Stop(position=beacon.position, name=beacon.name, elevation_ft=beacon.elevation_ft, beacon=beacon)
     leg = track(here.position, beacon.position)
     middle = position_along(here.position, beacon.position, leg.distance_nm / 2.0)
-    verdict = judge_leg(
-        here, there, altitude_ft=planned_altitude_ft(materials.route), cruise_tas_kt=cruise_tas_of(materials), materials=materials
-    )
+    verdict = judge_leg(here, there, altitude_ft=planned_altitude_ft(materials.route), materials=materials)
     direction = leg.middle_true_deg
     return Candidate(
         beacon=beacon,

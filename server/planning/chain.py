@@ -16,7 +16,7 @@ from server.navigation import PointKind, Route, RoutePoint, bearings_and_distanc
 from server.persistence import Library
 from server.planning.guidance import gaps, guiding_component
 from server.planning.materials import Clock, Materials, gather, utc_now
-from server.planning.plan import cruise_tas_of, plan, planned_altitude_ft
+from server.planning.plan import plan, planned_altitude_ft
 from server.planning.points import resolve_points
 from server.planning.reach import LONGEST_LEG_NM, Stop, Verdict, judge_leg, stop_at
 from server.radio import Beacon, ComponentKind, ReceptionState, status_findings
@@ -132,7 +132,6 @@ class _Legs:
         self.stops, self.altitude_ft = stops, altitude_ft
         self.judged: dict[Leg, Verdict] = {}
         self._materials = replace(materials, route=replace(materials.route, altitude_ft=altitude_ft))
-        self._cruise_tas_kt = cruise_tas_of(self._materials)
 
     @property
     def goal(self) -> int:
@@ -142,9 +141,7 @@ class _Legs:
         leg = (min(start, end), max(start, end))
         if leg not in self.judged:
             first, second = (self.stops[index] for index in leg)
-            self.judged[leg] = judge_leg(
-                first, second, altitude_ft=self.altitude_ft, cruise_tas_kt=self._cruise_tas_kt, materials=self._materials
-            )
+            self.judged[leg] = judge_leg(first, second, altitude_ft=self.altitude_ft, materials=self._materials)
         return self.judged[leg].state is ReceptionState.RECEIVED
 
 

@@ -1,41 +1,50 @@
-"""One leg of the log: what to fly, what to tune, whether it is heard, and what the ground does below."""
+"""One leg of the log: track, wind, headings, time and fuel of its parts, ground under it, and its radio side."""
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, timedelta
 
 from server.errors import NoHeadingHoldsTrack
-from server.navigation import (
-    Track,
-    WindCorrection,
-    compass_heading_deg,
-    magnetic_from_true_deg,
-    position_along,
-    track,
-    wind_at,
-    wind_correction,
-)
+from server.navigation import Track, Wind, compass_heading_deg, magnetic_from_true_deg, position_along, track, wind_at
 from server.planning.clearance import ground_under_leg
+from server.planning.flown import Line, held
 from server.planning.leg_radio import LegCurve, radio_of_leg
-from server.planning.log import LegWind, LogLeg, LogPoint, Note
+from server.planning.log import FlightPart, LegWind, LogLeg, LogPoint, PartKind
 from server.planning.materials import Materials
 from server.planning.notes import note_no_heading, notes_of_leg
-from server.planning.profile import VerticalProfile
+from server.planning.profile import Slopes, VerticalProfile
 
-SLOWEST_KT = 5.0
-"""A leg on which the wind leaves less groundspeed than this is not flown: nobody has fuel for it."""
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class LegLine:
+    """A leg on the map: its points, its track, and the line the profile is flown along."""
+
+    start: LogPoint
+    end: LogPoint
+    start_nm: float
+    track: Track
+    line: Line
+
+    @property
+    def track_magnetic_deg(self) -> float | None:
+        true_deg = self.track.middle_true_deg
+        return magnetic_from_true_deg(true_deg, self.line.variation_deg) if true_deg is not None else None
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Flight:
-    """What all legs of one flight share. ``cruise_tas_kt`` is None where it cannot be told."""
+    """What all legs of one flight share."""
 
     materials: Materials
-    altitude_ft: float
-    total_nm: float
+    points: tuple[LogPoint, ...]
+    lines: tuple[LegLine, ...]
     profile: VerticalProfile
-    cruise_tas_kt: float | None
+
+    @property
+    def total_nm(self) -> float:
+        return sum(each.line.length_nm for each in self.lines)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -56,119 +65,80 @@ class PlannedLeg:
     flown: FlownSoFar
 
 
-@dataclass(frozen=True, kw_only=True, slots=True)
-class _Line:
-    """The leg on the map: which one, where, and in which direction."""
-
-    number: int
-    start: LogPoint
-    end: LogPoint
-    start_nm: float
-    track: Track
-    variation_deg: float
-
-    @property
-    def track_magnetic_deg(self) -> float | None:
-        true_deg = self.track.middle_true_deg
-        return magnetic_from_true_deg(true_deg, self.variation_deg) if true_deg is not None else None
-
-
-def _line(points: tuple[LogPoint, ...], index: int, start_nm: float, materials: Materials) -> _Line:
-    start, end = points[index], points[index + 1]
-    leg_track = track(start.position, end.position)
-    middle = position_along(start.position, end.position, leg_track.distance_nm / 2.0)
-    variation_deg = materials.variation_at(middle).deg
-    return _Line(number=index + 1, start=start, end=end, start_nm=start_nm, track=leg_track, variation_deg=variation_deg)
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
-class _Flying:
-    """The heading side of a leg; what cannot be computed is None."""
-
-    wind: LegWind | None = None
-    correction: WindCorrection | None = None
-    heading_magnetic_deg: float | None = None
-    heading_compass_deg: float | None = None
-    note: Note | None = None
-
-
-def _heading_side(line: _Line, flight: Flight) -> _Flying:
-    materials, tas_kt, track_true_deg = flight.materials, flight.cruise_tas_kt, line.track.middle_true_deg
-    if not materials.route.winds:
-        return _Flying()
-    wind = wind_at(materials.route.winds, flight.altitude_ft, variation_deg=line.variation_deg)
-    from_magnetic_deg = magnetic_from_true_deg(wind.from_true_deg, line.variation_deg)
-    leg_wind = LegWind(from_true_deg=wind.from_true_deg, from_magnetic_deg=from_magnetic_deg, speed_kt=wind.speed_kt)
-    if tas_kt is None or track_true_deg is None:
-        return _Flying(wind=leg_wind)
-    try:
-        correction = wind_correction(
-            track_true_deg=track_true_deg, true_airspeed_kt=tas_kt, wind_from_true_deg=wind.from_true_deg, wind_kt=wind.speed_kt
+def lines_of(points: tuple[LogPoint, ...], altitudes_ft: tuple[float, ...], materials: Materials) -> tuple[LegLine, ...]:
+    """Lay the legs between the points on the map, each at its planned altitude."""
+    lines, start_nm = [], 0.0
+    for index, altitude_ft in enumerate(altitudes_ft):
+        start, end = points[index], points[index + 1]
+        leg_track = track(start.position, end.position)
+        middle = position_along(start.position, end.position, leg_track.distance_nm / 2.0)
+        line = Line(
+            number=index + 1,
+            length_nm=leg_track.distance_nm,
+            track_true_deg=leg_track.middle_true_deg,
+            variation_deg=materials.variation_at(middle).deg,
+            altitude_ft=altitude_ft,
         )
-        if correction.groundspeed_kt < SLOWEST_KT:
-            raise NoHeadingHoldsTrack(
-                f"The wind of {wind.speed_kt:.0f} kt leaves a groundspeed of {correction.groundspeed_kt:.1f} kt. "
-                "Try another height, speed or time."
-            )
-    except NoHeadingHoldsTrack as problem:
-        return _Flying(wind=leg_wind, note=note_no_heading(line.number, f"{line.start.name} to {line.end.name}", problem))
-    heading_magnetic_deg = magnetic_from_true_deg(correction.heading_true_deg, line.variation_deg)
-    card = materials.aircraft.compass_card if materials.aircraft is not None else ()
-    return _Flying(
-        wind=leg_wind,
-        correction=correction,
-        heading_magnetic_deg=heading_magnetic_deg,
-        heading_compass_deg=compass_heading_deg(card, heading_magnetic_deg),
-    )
+        lines.append(LegLine(start=start, end=end, start_nm=start_nm, track=leg_track, line=line))
+        start_nm += leg_track.distance_nm
+    return tuple(lines)
 
 
-def plan_leg(points: tuple[LogPoint, ...], index: int, *, flown: FlownSoFar, flight: Flight) -> PlannedLeg:
-    """Plan the leg from points[index] to points[index + 1]; the first leg carries the climb allowance."""
-    line = _line(points, index, flown.distance_nm, flight.materials)
-    flying = _heading_side(line, flight)
+def wind_on(line: Line, altitude_ft: float, materials: Materials) -> Wind | None:
+    """The wind on a line at an altitude; None where none is given."""
+    layers = materials.route.winds
+    return wind_at(layers, altitude_ft, variation_deg=line.variation_deg) if layers else None
+
+
+def plan_leg(index: int, *, flown: FlownSoFar, flight: Flight) -> PlannedLeg:
+    """Plan the leg from points[index] to points[index + 1]."""
+    on_map, materials = flight.lines[index], flight.materials
+    line = on_map.line
+    slopes = flight.profile.parts_of_leg(line.number)
+    parts = tuple(_part(slope, on_map, materials) for slope in slopes)
+    main = main_part(parts)
     under = ground_under_leg(
-        start=line.start.position,
-        end=line.end.position,
-        length_nm=line.track.distance_nm,
-        start_nm=line.start_nm,
+        start=on_map.start.position,
+        end=on_map.end.position,
+        length_nm=line.length_nm,
+        start_nm=on_map.start_nm,
         total_nm=flight.total_nm,
         profile=flight.profile.points,
-        ground=flight.materials.ground,
+        ground=materials.ground,
     )
-    correction = flying.correction
-    groundspeed_kt = correction.groundspeed_kt if correction is not None else None
-    time_min, fuel_l = _time_and_fuel(line, groundspeed_kt, flight)
-    flown_after = _after(flown, line.track.distance_nm, time_min, fuel_l)
+    time_min, fuel_l = _time_and_fuel(line, parts, materials)
+    flown_after = _after(flown, line.length_nm, time_min, fuel_l)
     radio = radio_of_leg(
-        points,
+        flight.points,
         index,
-        start_nm=line.start_nm,
-        track_magnetic_deg=line.track_magnetic_deg,
+        start_nm=on_map.start_nm,
+        track_magnetic_deg=on_map.track_magnetic_deg,
         profile=flight.profile.points,
-        materials=flight.materials,
+        materials=materials,
         days=_days(flown, flown_after),
     )
     leg = LogLeg(
         number=line.number,
-        start=line.start,
-        end=line.end,
-        distance_nm=line.track.distance_nm,
-        start_nm=line.start_nm,
-        track_true_deg=line.track.middle_true_deg,
-        track_magnetic_deg=line.track_magnetic_deg,
+        start=on_map.start,
+        end=on_map.end,
+        distance_nm=line.length_nm,
+        start_nm=on_map.start_nm,
+        track_true_deg=line.track_true_deg,
+        track_magnetic_deg=on_map.track_magnetic_deg,
         variation_deg=line.variation_deg,
-        altitude_ft=flight.altitude_ft,
-        wind=flying.wind,
-        wind_correction_deg=correction.wind_correction_deg if correction is not None else None,
-        heading_true_deg=correction.heading_true_deg if correction is not None else None,
-        heading_magnetic_deg=flying.heading_magnetic_deg,
-        heading_compass_deg=flying.heading_compass_deg,
-        true_airspeed_kt=flight.cruise_tas_kt,
-        groundspeed_kt=groundspeed_kt,
+        altitude_ft=line.altitude_ft,
+        wind=main.wind if main is not None else _leg_wind(line, line.altitude_ft, materials),
+        wind_correction_deg=main.wind_correction_deg if main is not None else None,
+        heading_true_deg=main.heading_true_deg if main is not None else None,
+        heading_magnetic_deg=main.heading_magnetic_deg if main is not None else None,
+        heading_compass_deg=main.heading_compass_deg if main is not None else None,
+        true_airspeed_kt=main.true_airspeed_kt if main is not None else None,
+        groundspeed_kt=main.groundspeed_kt if main is not None else None,
         time_min=time_min,
         fuel_l=fuel_l,
         fuel_remaining_l=flown_after.fuel_remaining_l,
         arrival_utc=flown_after.time_utc,
+        parts=parts,
         highest_ground_ft=under.highest_ft,
         ground_known=under.all_known,
         guidance=radio.guidance,
@@ -177,25 +147,66 @@ def plan_leg(points: tuple[LogPoint, ...], index: int, *, flown: FlownSoFar, fli
         receptions=radio.receptions,
         notes=(),
     )
-    no_heading = (flying.note,) if flying.note is not None else ()
-    notes = (*no_heading, *notes_of_leg(leg, under, flight.profile, flight.materials))
+    problem = next((slope.problem for slope in slopes if slope.problem is not None), None)
+    no_heading = (note_no_heading(line.number, f"{on_map.start.name} to {on_map.end.name}", problem),) if problem is not None else ()
+    notes = (*no_heading, *notes_of_leg(leg, under, flight.profile, materials))
     return PlannedLeg(leg=replace(leg, notes=notes), curves=radio.curves, flown=flown_after)
 
 
-def _time_and_fuel(line: _Line, groundspeed_kt: float | None, flight: Flight) -> tuple[float | None, float | None]:
-    """Cruise time and fuel, with the climb allowance on the first leg. A leg of no length has no heading and takes no time. [min, L]"""
-    aircraft = flight.materials.aircraft
-    if aircraft is None or flight.cruise_tas_kt is None:
+def main_part(parts: Iterable[FlightPart]) -> FlightPart | None:
+    """The part of a leg whose heading is the leg's: the level one, else the longest; None for no part."""
+    return max(parts, key=lambda part: (part.kind is PartKind.LEVEL, part.to_nm - part.from_nm), default=None)
+
+
+def _part(slope: Slopes, on_map: LegLine, materials: Materials) -> FlightPart:
+    """Solve the wind triangle of a part by its mean airspeed and the wind at its middle altitude."""
+    line = on_map.line
+    wind = wind_on(line, (slope.from_ft + slope.to_ft) / 2.0, materials)
+    correction = None
+    if wind is not None and line.track_true_deg is not None and slope.problem is None:
+        try:
+            correction = held(line.track_true_deg, slope.true_airspeed_kt, wind)
+        except NoHeadingHoldsTrack:  # a slice above or below could just be flown, the mean cannot: the leg says so by what is missing
+            correction = None
+    heading_magnetic_deg = magnetic_from_true_deg(correction.heading_true_deg, line.variation_deg) if correction is not None else None
+    card = materials.aircraft.compass_card if materials.aircraft is not None else ()
+    return FlightPart(
+        kind=slope.kind,
+        from_nm=slope.from_nm - on_map.start_nm,
+        to_nm=slope.to_nm - on_map.start_nm,
+        from_ft=slope.from_ft,
+        to_ft=slope.to_ft,
+        true_airspeed_kt=slope.true_airspeed_kt,
+        wind=_as_leg_wind(wind, line),
+        wind_correction_deg=correction.wind_correction_deg if correction is not None else None,
+        heading_true_deg=correction.heading_true_deg if correction is not None else None,
+        heading_magnetic_deg=heading_magnetic_deg,
+        heading_compass_deg=compass_heading_deg(card, heading_magnetic_deg) if heading_magnetic_deg is not None else None,
+        groundspeed_kt=(slope.to_nm - slope.from_nm) / slope.time_min * 60.0 if correction is not None else None,
+        time_min=slope.time_min if correction is not None else None,
+        fuel_l=slope.fuel_l if correction is not None else None,
+    )
+
+
+def _leg_wind(line: Line, altitude_ft: float, materials: Materials) -> LegWind | None:
+    return _as_leg_wind(wind_on(line, altitude_ft, materials), line)
+
+
+def _as_leg_wind(wind: Wind | None, line: Line) -> LegWind | None:
+    if wind is None:
+        return None
+    from_magnetic_deg = magnetic_from_true_deg(wind.from_true_deg, line.variation_deg)
+    return LegWind(from_true_deg=wind.from_true_deg, from_magnetic_deg=from_magnetic_deg, speed_kt=wind.speed_kt)
+
+
+def _time_and_fuel(line: Line, parts: tuple[FlightPart, ...], materials: Materials) -> tuple[float | None, float | None]:
+    """Time and fuel of a leg's parts. A leg of no length has no heading and takes no time. [min, L]"""
+    if line.track_true_deg is None and materials.aircraft is not None:
+        return 0.0, 0.0
+    times_min, fuels_l = [part.time_min for part in parts], [part.fuel_l for part in parts]
+    if not parts or None in times_min or None in fuels_l:
         return None, None
-    if line.track.middle_true_deg is None:
-        cruise_min = 0.0
-    elif groundspeed_kt is not None:
-        cruise_min = line.track.distance_nm / groundspeed_kt * 60.0
-    else:
-        return None, None
-    first = line.number == 1
-    climb_min, climb_l = (flight.profile.climb_allowance_min, flight.profile.climb_allowance_l) if first else (0.0, 0.0)
-    return cruise_min + climb_min, cruise_min / 60.0 * aircraft.cruise_fuel_l_per_h + climb_l
+    return sum(time for time in times_min if time is not None), sum(fuel for fuel in fuels_l if fuel is not None)
 
 
 def _days(flown: FlownSoFar, flown_after: FlownSoFar) -> tuple[date, ...] | None:

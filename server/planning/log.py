@@ -97,9 +97,42 @@ class LegWind:
     speed_kt: float
 
 
+class PartKind(StrEnum):
+    CLIMB = "climb"
+    LEVEL = "level"
+    DESCENT = "descent"
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class FlightPart:
+    """A part of a leg flown in one way: a climb, level flight or a descent. Distances from the start of the leg.
+
+    Airspeed and groundspeed are the means over the part, the wind is that at its middle altitude; what is None cannot be computed from
+    what was given.
+    """
+
+    kind: PartKind
+    from_nm: float
+    to_nm: float
+    from_ft: float
+    to_ft: float
+    true_airspeed_kt: float
+    wind: LegWind | None
+    wind_correction_deg: float | None
+    heading_true_deg: float | None
+    heading_magnetic_deg: float | None
+    heading_compass_deg: float | None
+    groundspeed_kt: float | None
+    time_min: float | None
+    fuel_l: float | None
+
+
 @dataclass(frozen=True, kw_only=True, slots=True)
 class LogLeg:
-    """One leg. Tracks and variation at its middle; what is None cannot be computed from what was given, and a note says why."""
+    """One leg. Tracks and variation at its middle; what is None cannot be computed from what was given, and a note says why.
+
+    Wind, airspeed, groundspeed and headings are those of its level part; of the longest part where none is level.
+    """
 
     number: int
     start: LogPoint
@@ -123,6 +156,8 @@ class LogLeg:
     fuel_l: float | None
     fuel_remaining_l: float | None
     arrival_utc: datetime | None
+    parts: tuple[FlightPart, ...]
+    """Climb, level flight and descent on this leg, in order; none where no figures tell how it is flown."""
     highest_ground_ft: float | None
     ground_known: bool
     guidance: tuple[Guidance, ...]
@@ -141,8 +176,10 @@ class FuelPlan:
     on_board_l: float
     taxi_l: float
     trip_l: float
-    climb_allowance_l: float
-    """Part of trip_l."""
+    climb_l: float
+    level_l: float
+    descent_l: float
+    """Climb, level flight and descent add up to trip_l."""
     reserve_l: float
     reserve_minutes: float
     reserve_rule: str
@@ -171,7 +208,9 @@ class NavigationLog:
     profile: tuple[ProfilePoint, ...]
     total_distance_nm: float
     total_time_min: float | None
-    climb_allowance_min: float | None
+    climb_min: float | None
+    """Time in climbs, part of the total; None where it is not known."""
+    descent_min: float | None
     departure_utc: datetime | None
     arrival_utc: datetime | None
     fuel: FuelPlan | None

@@ -201,14 +201,12 @@ def _level_notes(leg: LogLeg, under: GroundUnderLeg, materials: Materials) -> li
     return notes
 
 
-def notes_of_flight(
-    *, materials: Materials, profile: VerticalProfile, cruise_tas_kt: float | None, fuel: FuelPlan | None, model_valid: bool
-) -> tuple[Note, ...]:
+def notes_of_flight(*, materials: Materials, profile: VerticalProfile, fuel: FuelPlan | None, model_valid: bool) -> tuple[Note, ...]:
     """Remarks on the flight as a whole: what is missing, the airfields, fuel, profile, magnetic model."""
     notes = [
-        *_missing_notes(materials, cruise_tas_kt),
+        *_missing_notes(materials, profile),
         *_airfield_notes(materials),
-        *_profile_notes(materials, profile, cruise_tas_kt),
+        *_profile_notes(materials, profile),
         *_fuel_notes(materials, fuel),
     ]
     if not model_valid:
@@ -218,7 +216,7 @@ def notes_of_flight(
     return gravest_first(notes)
 
 
-def _missing_notes(materials: Materials, cruise_tas_kt: float | None) -> list[Note]:
+def _missing_notes(materials: Materials, profile: VerticalProfile) -> list[Note]:
     route, notes = materials.route, []
     if route.departure_utc is None:
         text = f"No date and time given: variation and outages are those of {materials.on.isoformat()}."
@@ -229,7 +227,7 @@ def _missing_notes(materials: Materials, cruise_tas_kt: float | None) -> list[No
             "Reception near the airfields is told for the planned altitude, which the flight does not have there."
         )
         notes.append(_note("no-aircraft", NoteLevel.WARNING, text))
-    elif cruise_tas_kt is None:
+    elif not profile.modelled:
         text = "The aircraft's speed is a CAS: give the difference from standard temperature to get a TAS."
         notes.append(_note("no-temperature", NoteLevel.WARNING, text))
     if not route.winds:
@@ -259,9 +257,9 @@ def _airfield_notes(materials: Materials) -> list[Note]:
     return notes
 
 
-def _profile_notes(materials: Materials, profile: VerticalProfile, cruise_tas_kt: float | None) -> list[Note]:
+def _profile_notes(materials: Materials, profile: VerticalProfile) -> list[Note]:
     route, notes = materials.route, []
-    if cruise_tas_kt is None:
+    if not profile.modelled:
         return []
     if route.altitude_ft is not None and profile.reached_altitude_ft < route.altitude_ft - 1.0:
         text = f"The route is too short to reach {route.altitude_ft:,.0f} ft: climb meets descent at {profile.reached_altitude_ft:,.0f} ft."
@@ -269,6 +267,9 @@ def _profile_notes(materials: Materials, profile: VerticalProfile, cruise_tas_kt
     if not profile.climb_modelled:
         text = "The departure's elevation is not known: no climb is drawn or counted."
         notes.append(_note("climb-not-modelled", NoteLevel.WARNING, text))
+    if profile.too_steep:
+        text = "The destination is too near and too low to come down to at the aircraft's descent rate. Fly lower, or lose height overhead."
+        notes.append(_note("descent-too-steep", NoteLevel.WARNING, text))
     if not profile.descent_modelled:
         text = "The destination's elevation is not known: no descent is drawn."
         notes.append(_note("descent-not-modelled", NoteLevel.WARNING, text))

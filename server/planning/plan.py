@@ -4,21 +4,24 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from datetime import date
-from itertools import pairwise
+from functools import partial
+from typing import Literal
 
 import numpy as np
 
 from server.errors import InputProblem
-from server.navigation import Airfield, Checkpoint, ConicProjection, Route, distance_nm
+from server.navigation import Airfield, Checkpoint, ConicProjection, Route
 from server.persistence import Library, RegionRecord
+from server.planning.flown import Flying
 from server.planning.leg_radio import LegCurve
-from server.planning.legs import Flight, FlownSoFar, plan_leg
-from server.planning.log import FuelPlan, LogLeg, LogPoint, NavigationLog, Note, NoteLevel
+from server.planning.legs import Flight, FlownSoFar, lines_of, plan_leg, wind_on
+from server.planning.log import FuelPlan, LogLeg, LogPoint, NavigationLog, Note, NoteLevel, PartKind
 from server.planning.materials import Clock, Materials, gather, utc_now
 from server.planning.notes import notes_of_flight
 from server.planning.points import resolve_points
-from server.planning.profile import VerticalProfile, altitude_at, true_airspeed, vertical_profile
+from server.planning.profile import VerticalProfile, altitude_at, vertical_profile
 from server.planning.reserves import reserve_rule
+from server.planning.slopes import performance_of
 from server.radio import Beacon, Ground
 from server.terrain import TerrainStore
 
@@ -80,19 +83,16 @@ def plan(materials: Materials) -> PlannedRoute:
     altitude_ft = planned_altitude_ft(route)
     _check_departure(route)
     points = resolve_points(materials)
-    total_nm = sum(distance_nm(a.position, b.position) for a, b in pairwise(points))
-    cruise_tas_kt = cruise_tas_of(materials)
+    lines = lines_of(points, (altitude_ft,) * (len(points) - 1), materials)
     profile = vertical_profile(
-        total_nm=total_nm,
-        altitude_ft=altitude_ft,
+        [each.line for each in lines],
         departure_elevation_ft=points[0].elevation_ft,
         destination_elevation_ft=points[-1].elevation_ft,
-        aircraft=materials.aircraft,
-        cruise_tas_kt=cruise_tas_kt,
-        isa_deviation_c=route.isa_deviation_c,
+        flying=flying_of(materials),
     )
-    points = _with_altitudes(points, profile)
-    flight = Flight(materials=materials, altitude_ft=altitude_ft, total_nm=total_nm, profile=profile, cruise_tas_kt=cruise_tas_kt)
+    points = _with_altitudes(points, [each.start_nm for each in lines], profile)
+    lines = tuple(replace(each, start=points[index], end=points[index + 1]) for index, each in enumerate(lines))
+    flight = Flight(materials=materials, points=points, lines=lines, profile=profile)
 
     taxi_l = materials.aircraft.taxi_fuel_l if materials.aircraft is not None else 0.0
     fuel_at_start_l = route.fuel_on_board_l - taxi_l if route.fuel_on_board_l is not None and materials.aircraft is not None else None
@@ -100,11 +100,11 @@ def plan(materials: Materials) -> PlannedRoute:
     legs: list[LogLeg] = []
     curves: list[LegCurve] = []
     for index in range(len(points) - 1):
-        planned = plan_leg(points, index, flown=flown, flight=flight)
+        planned = plan_leg(index, flown=flown, flight=flight)
         legs.append(planned.leg)
         curves.extend(planned.curves)
         flown = planned.flown
-    log = _assemble(flight, points, tuple(legs), flown)
+    log = _assemble(flight, tuple(legs), flown)
     return PlannedRoute(log=log, materials=materials, curves=tuple(curves))
 
 
@@ -124,29 +124,18 @@ def _check_departure(route: Route) -> None:
         raise InputProblem(text, code="departure-date", place="departure_utc")
 
 
-def cruise_tas_of(materials: Materials) -> float | None:
-    """The aircraft's true airspeed at the planned altitude; None without an aircraft, or for a CAS without a temperature. [kt]"""
-    aircraft = materials.aircraft
-    if aircraft is None:
-        return None
-    return true_airspeed(
-        aircraft.cruise_speed_kt,
-        aircraft.cruise_speed_kind,
-        altitude_ft=planned_altitude_ft(materials.route),
-        isa_deviation_c=materials.route.isa_deviation_c,
-    )
+def flying_of(materials: Materials) -> Flying | None:
+    """The aircraft in the wind of the flight; None without an aircraft."""
+    performance = performance_of(materials)
+    return Flying(performance=performance, wind_on=partial(wind_on, materials=materials)) if performance is not None else None
 
 
-def _with_altitudes(points: tuple[LogPoint, ...], profile: VerticalProfile) -> tuple[LogPoint, ...]:
-    flown_nm, placed = 0.0, []
-    for index, point in enumerate(points):
-        if index:
-            flown_nm += distance_nm(points[index - 1].position, point.position)
-        placed.append(replace(point, altitude_ft=altitude_at(profile.points, flown_nm)))
-    return tuple(placed)
+def _with_altitudes(points: tuple[LogPoint, ...], starts_nm: list[float], profile: VerticalProfile) -> tuple[LogPoint, ...]:
+    distances_nm = [*starts_nm, profile.points[-1].distance_nm]
+    return tuple(replace(point, altitude_ft=altitude_at(profile.points, at_nm)) for point, at_nm in zip(points, distances_nm, strict=True))
 
 
-def _fuel_plan(materials: Materials, legs: tuple[LogLeg, ...], profile: VerticalProfile) -> FuelPlan | None:
+def _fuel_plan(materials: Materials, legs: tuple[LogLeg, ...]) -> FuelPlan | None:
     aircraft, route = materials.aircraft, materials.route
     burns = [leg.fuel_l for leg in legs]
     if aircraft is None or route.fuel_on_board_l is None or not route.reserve_rule or any(burn is None for burn in burns):
@@ -159,7 +148,9 @@ def _fuel_plan(materials: Materials, legs: tuple[LogLeg, ...], profile: Vertical
         on_board_l=route.fuel_on_board_l,
         taxi_l=aircraft.taxi_fuel_l,
         trip_l=trip_l,
-        climb_allowance_l=profile.climb_allowance_l,
+        climb_l=_sum_over(legs, PartKind.CLIMB, "fuel_l"),
+        level_l=_sum_over(legs, PartKind.LEVEL, "fuel_l"),
+        descent_l=_sum_over(legs, PartKind.DESCENT, "fuel_l"),
         reserve_l=reserve_l,
         reserve_minutes=rule.minutes,
         reserve_rule=rule.name,
@@ -168,15 +159,19 @@ def _fuel_plan(materials: Materials, legs: tuple[LogLeg, ...], profile: Vertical
     )
 
 
-def _assemble(flight: Flight, points: tuple[LogPoint, ...], legs: tuple[LogLeg, ...], flown: FlownSoFar) -> NavigationLog:
-    materials, profile = flight.materials, flight.profile
+def _sum_over(legs: tuple[LogLeg, ...], kind: PartKind, what: Literal["time_min", "fuel_l"]) -> float:
+    """Add up what all parts of one kind take."""
+    return float(sum(getattr(part, what) for leg in legs for part in leg.parts if part.kind is kind))
+
+
+def _assemble(flight: Flight, legs: tuple[LogLeg, ...], flown: FlownSoFar) -> NavigationLog:
+    materials, profile, points = flight.materials, flight.profile, flight.points
     route, region = materials.route, materials.region
     model = materials.variation_at(points[0].position)
-    fuel = _fuel_plan(materials, legs, profile)
-    notes = notes_of_flight(
-        materials=materials, profile=profile, cruise_tas_kt=flight.cruise_tas_kt, fuel=fuel, model_valid=model.model_valid
-    )
+    fuel = _fuel_plan(materials, legs)
+    notes = notes_of_flight(materials=materials, profile=profile, fuel=fuel, model_valid=model.model_valid)
     times = [leg.time_min for leg in legs]
+    timed = None not in times and bool(profile.parts)
     return NavigationLog(
         route=route,
         region_name=region.name,
@@ -189,7 +184,8 @@ def _assemble(flight: Flight, points: tuple[LogPoint, ...], legs: tuple[LogLeg, 
         profile=profile.points,
         total_distance_nm=flown.distance_nm,
         total_time_min=None if any(time is None for time in times) else float(sum(time for time in times if time is not None)),
-        climb_allowance_min=profile.climb_allowance_min if profile.climb_modelled else None,
+        climb_min=_sum_over(legs, PartKind.CLIMB, "time_min") if timed else None,
+        descent_min=_sum_over(legs, PartKind.DESCENT, "time_min") if timed else None,
         departure_utc=route.departure_utc,
         arrival_utc=flown.time_utc,
         fuel=fuel,

@@ -1,124 +1,188 @@
-"""The planned vertical profile: a straight climb, level flight, a straight descent.
+"""The planned vertical profile: the climb, the levels of the legs, the descent, with the wind and the air at each height.
 
-A plain allowance, not a performance table: climb and descent are flown at the aircraft's own rates and speeds in still air.
+The altitudes flown are drawn also where no time can be told: without a wind in still air, without an aircraft at the planned levels.
 """
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
-from server.navigation import Aircraft, SpeedKind, isa_temperature_c, true_airspeed_kt
-from server.planning.log import ProfilePoint
+from server.errors import NoHeadingHoldsTrack
+from server.planning.flown import Flying, Line, Piece, fly_down, fly_out
+from server.planning.log import PartKind, ProfilePoint
 
 CIRCUIT_HEIGHT_FT = 1000.0  # height above the destination at which the descent ends; common practice
+
+STEP_NM = 1e-3
+"""Length of a change of level that no figures tell how to fly: drawn as a step."""
+
+_STRAIGHT_FT = 1e-6
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Slopes:
+    """One leg's share of a climb, of level flight or of a descent: its pieces added up. Distances from departure."""
+
+    kind: PartKind
+    leg: int
+    from_nm: float
+    to_nm: float
+    from_ft: float
+    to_ft: float
+    air_nm: float
+    time_min: float
+    fuel_l: float
+    problem: NoHeadingHoldsTrack | None
+
+    @property
+    def true_airspeed_kt(self) -> float:
+        return self.air_nm / self.time_min * 60.0
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class VerticalProfile:
-    """The profile's vertices, and what the climb costs more than level flight over the same ground."""
+    """The vertices from departure to destination, and the parts in order, leg by leg; none where no figures tell how it is flown."""
 
     points: tuple[ProfilePoint, ...]
-    climb_nm: float
-    descent_nm: float
-    climb_allowance_min: float
-    climb_allowance_l: float
+    parts: tuple[Slopes, ...]
+    modelled: bool
+    """False where no aircraft, or a speed that cannot be told, leaves only the levels."""
     climb_modelled: bool
     descent_modelled: bool
-    reached_altitude_ft: float
+    too_steep: bool = False
+    """The destination is too near and too low to come down to at the aircraft's own rate."""
 
+    @property
+    def climb_nm(self) -> float:
+        """Where the first climb ends. [NM]"""
+        first = next((part for part in self.parts if part.kind is not PartKind.CLIMB), None)
+        if first is None:
+            return self.points[-1].distance_nm if self.parts else 0.0
+        return first.from_nm
 
-def true_airspeed(speed_kt: float, kind: SpeedKind, *, altitude_ft: float, isa_deviation_c: float | None) -> float | None:
-    """The true airspeed behind an aircraft's figure; None when it is a CAS and no temperature is given.
+    @property
+    def descent_nm(self) -> float:
+        """How long the last descent is. [NM]"""
+        down_nm = 0.0
+        for part in reversed(self.parts):
+            if part.kind is not PartKind.DESCENT:
+                break
+            down_nm += part.to_nm - part.from_nm
+        return down_nm
 
-    The planned altitude is taken as pressure altitude. [kt]
-    """
-    if kind is SpeedKind.TRUE:
-        return speed_kt
-    if isa_deviation_c is None:
-        return None
-    return true_airspeed_kt(speed_kt, altitude_ft, isa_temperature_c(altitude_ft) + isa_deviation_c)
+    @property
+    def reached_altitude_ft(self) -> float:
+        """The highest altitude of the flight. [ft]"""
+        return max(point.altitude_ft for point in self.points)
 
-
-def level_profile(total_nm: float, altitude_ft: float) -> VerticalProfile:
-    """The planned altitude all the way: what is left when there is no aircraft or no field elevation to climb from."""
-    points = (ProfilePoint(distance_nm=0.0, altitude_ft=altitude_ft), ProfilePoint(distance_nm=total_nm, altitude_ft=altitude_ft))
-    return VerticalProfile(
-        points=points,
-        climb_nm=0.0,
-        descent_nm=0.0,
-        climb_allowance_min=0.0,
-        climb_allowance_l=0.0,
-        climb_modelled=False,
-        descent_modelled=False,
-        reached_altitude_ft=altitude_ft,
-    )
+    def parts_of_leg(self, number: int) -> tuple[Slopes, ...]:
+        """The parts flown on one leg, in order."""
+        return tuple(part for part in self.parts if part.leg == number)
 
 
 def vertical_profile(
-    *,
-    total_nm: float,
-    altitude_ft: float,
-    departure_elevation_ft: float | None,
-    destination_elevation_ft: float | None,
-    aircraft: Aircraft | None,
-    cruise_tas_kt: float | None,
-    isa_deviation_c: float | None,
+    lines: Sequence[Line], *, departure_elevation_ft: float | None, destination_elevation_ft: float | None, flying: Flying | None
 ) -> VerticalProfile:
-    """Draw climb, level part and descent along the whole route.
+    """Fly the legs from the departure's elevation to circuit height over the destination.
 
-    Where the route is too short to reach the planned altitude the climb meets the descent below it, and ``reached_altitude_ft`` says where.
-    An end whose elevation is not known gets no climb or descent.
+    Parameters
+    ----------
+    lines : sequence of Line
+        The legs, each with the level planned for it.
+    departure_elevation_ft, destination_elevation_ft : float or None
+        An end whose elevation is not known gets no climb or descent. [ft]
+    flying : Flying or None
+        None without an aircraft: only the levels are drawn, a change of level as a step.
+
+    Notes
+    -----
+    Where the route is too short for its altitude the climb meets the descent below it.
     """
-    if aircraft is None or cruise_tas_kt is None:
-        return level_profile(total_nm, altitude_ft)
-    climb_from_ft = departure_elevation_ft if departure_elevation_ft is not None else altitude_ft
-    descend_to_ft = destination_elevation_ft + CIRCUIT_HEIGHT_FT if destination_elevation_ft is not None else altitude_ft
-    middle_ft = (climb_from_ft + altitude_ft) / 2.0
-    climb_tas_kt = true_airspeed(
-        aircraft.climb_speed_kt, aircraft.cruise_speed_kind, altitude_ft=middle_ft, isa_deviation_c=isa_deviation_c
-    )
-    if climb_tas_kt is None:
-        return level_profile(total_nm, altitude_ft)
-    climb_ft_per_nm = aircraft.climb_rate_ft_per_min * 60.0 / climb_tas_kt
-    descent_ft_per_nm = aircraft.descent_rate_ft_per_min * 60.0 / cruise_tas_kt
-
-    climb_nm = max(0.0, altitude_ft - climb_from_ft) / climb_ft_per_nm
-    descent_nm = max(0.0, altitude_ft - descend_to_ft) / descent_ft_per_nm
-    reached_ft = altitude_ft
-    if climb_nm + descent_nm > total_nm:
-        # climb_from + climb_rate * x == descend_to + descent_rate * (total - x), kept inside the leg
-        crossing_nm = (descend_to_ft - climb_from_ft + descent_ft_per_nm * total_nm) / (climb_ft_per_nm + descent_ft_per_nm)
-        climb_nm = min(max(crossing_nm, 0.0), total_nm)
-        descent_nm = total_nm - climb_nm
-        reached_ft = climb_from_ft + climb_ft_per_nm * climb_nm
-
-    climb_min = climb_nm / climb_tas_kt * 60.0
-    level_min = climb_nm / cruise_tas_kt * 60.0
+    pieces = _pieces(lines, departure_elevation_ft, destination_elevation_ft, flying) if flying is not None else None
+    if pieces is None:
+        return VerticalProfile(points=_steps(lines), parts=(), modelled=False, climb_modelled=False, descent_modelled=False)
+    total_nm = sum(line.length_nm for line in lines)
+    if not pieces:
+        here = tuple(ProfilePoint(distance_nm=at_nm, altitude_ft=_start_ft(lines, departure_elevation_ft)) for at_nm in (0.0, total_nm))
+        points = here
+    else:
+        points = _vertices(pieces)
+    start_ft = _start_ft(lines, departure_elevation_ft)
     return VerticalProfile(
-        points=_vertices(total_nm, climb_nm, descent_nm, climb_from_ft, reached_ft, descend_to_ft),
-        climb_nm=climb_nm,
-        descent_nm=descent_nm,
-        climb_allowance_min=climb_min - level_min,
-        climb_allowance_l=(climb_min * aircraft.climb_fuel_l_per_h - level_min * aircraft.cruise_fuel_l_per_h) / 60.0,
+        points=points,
+        parts=_parts(pieces),
+        modelled=True,
         climb_modelled=departure_elevation_ft is not None,
         descent_modelled=destination_elevation_ft is not None,
-        reached_altitude_ft=reached_ft,
+        too_steep=bool(pieces) and pieces[0].from_ft > start_ft + 1.0,
     )
 
 
-def _vertices(
-    total_nm: float, climb_nm: float, descent_nm: float, start_ft: float, level_ft: float, end_ft: float
-) -> tuple[ProfilePoint, ...]:
-    vertices = [(0.0, start_ft if climb_nm > 0.0 else level_ft)]
-    if climb_nm > 0.0:
-        vertices.append((climb_nm, level_ft))
-    if descent_nm > 0.0:
-        if total_nm - descent_nm > vertices[-1][0]:
-            vertices.append((total_nm - descent_nm, level_ft))
-        vertices.append((total_nm, end_ft))
-    elif vertices[-1][0] < total_nm:
-        vertices.append((total_nm, level_ft))
-    return tuple(ProfilePoint(distance_nm=distance_nm, altitude_ft=altitude_ft) for distance_nm, altitude_ft in vertices)
+def _start_ft(lines: Sequence[Line], departure_elevation_ft: float | None) -> float:
+    first_ft = lines[0].altitude_ft
+    return first_ft if departure_elevation_ft is None else min(departure_elevation_ft, first_ft)
+
+
+def _pieces(
+    lines: Sequence[Line], departure_elevation_ft: float | None, destination_elevation_ft: float | None, flying: Flying
+) -> list[Piece] | None:
+    out = fly_out(lines, _start_ft(lines, departure_elevation_ft), flying)
+    if out is None or destination_elevation_ft is None:
+        return out
+    return fly_down(lines, out, destination_elevation_ft + CIRCUIT_HEIGHT_FT, flying)
+
+
+def _steps(lines: Sequence[Line]) -> tuple[ProfilePoint, ...]:
+    """The levels of the legs, one beside the other."""
+    at_nm, vertices = 0.0, [(0.0, lines[0].altitude_ft)]
+    for line in lines:
+        if abs(line.altitude_ft - vertices[-1][1]) > _STRAIGHT_FT:
+            vertices.append((at_nm + min(STEP_NM, line.length_nm), line.altitude_ft))
+        at_nm += line.length_nm
+        vertices.append((at_nm, line.altitude_ft))
+    return _without_needless(vertices)
+
+
+def _vertices(pieces: Sequence[Piece]) -> tuple[ProfilePoint, ...]:
+    return _without_needless([(pieces[0].from_nm, pieces[0].from_ft), *((piece.to_nm, piece.to_ft) for piece in pieces)])
+
+
+def _without_needless(vertices: list[tuple[float, float]]) -> tuple[ProfilePoint, ...]:
+    """Leave out what lies on the straight line between its neighbours; both ends stay."""
+    kept = vertices[:1]
+    for (at_nm, at_ft), after in zip(vertices[1:], [*vertices[2:], None], strict=True):
+        if after is not None and after[0] > kept[-1][0]:
+            share = (at_nm - kept[-1][0]) / (after[0] - kept[-1][0])
+            if abs(kept[-1][1] + share * (after[1] - kept[-1][1]) - at_ft) <= _STRAIGHT_FT:
+                continue
+        kept.append((at_nm, at_ft))
+    return tuple(ProfilePoint(distance_nm=at_nm, altitude_ft=at_ft) for at_nm, at_ft in kept)
+
+
+def _parts(pieces: Sequence[Piece]) -> tuple[Slopes, ...]:
+    """Join neighbouring pieces of one kind on one leg."""
+    parts: list[list[Piece]] = []
+    for piece in pieces:
+        if parts and (parts[-1][-1].leg, parts[-1][-1].kind) == (piece.leg, piece.kind):
+            parts[-1].append(piece)
+        else:
+            parts.append([piece])
+    return tuple(
+        Slopes(
+            kind=part[0].kind,
+            leg=part[0].leg,
+            from_nm=part[0].from_nm,
+            to_nm=part[-1].to_nm,
+            from_ft=part[0].from_ft,
+            to_ft=part[-1].to_ft,
+            air_nm=sum(piece.air_nm for piece in part),
+            time_min=sum(piece.time_min for piece in part),
+            fuel_l=sum(piece.fuel_l for piece in part),
+            problem=next((piece.problem for piece in part if piece.problem is not None), None),
+        )
+        for part in parts
+    )
 
 
 def part_of_profile(points: tuple[ProfilePoint, ...], from_nm: float, to_nm: float) -> tuple[tuple[float, float], ...]:

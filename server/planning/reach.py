@@ -13,11 +13,13 @@ from dataclasses import dataclass
 from datetime import date
 
 from server.navigation import Position, distance_nm
+from server.planning.flown import Flying, Line
 from server.planning.guidance import guiding_component
 from server.planning.leg_radio import survey
 from server.planning.log import LogPoint
 from server.planning.materials import Materials
 from server.planning.profile import part_of_profile, vertical_profile
+from server.planning.slopes import performance_of
 from server.radio import (
     Beacon,
     Cause,
@@ -92,7 +94,7 @@ class _Judged:
 _EDGE_NM = 1e-6
 
 
-def judge_leg(start: Stop, end: Stop, *, altitude_ft: float, cruise_tas_kt: float | None, materials: Materials) -> Verdict:
+def judge_leg(start: Stop, end: Stop, *, altitude_ft: float, materials: Materials) -> Verdict:
     """Judge the leg start -> end at the planned altitude, climb and descent included where it touches the ground.
 
     A beacon at its end must be on the air itself, however well the one at its start is heard all along.
@@ -106,7 +108,7 @@ def judge_leg(start: Stop, end: Stop, *, altitude_ft: float, cruise_tas_kt: floa
         against = against_using(end.beacon, materials.on)
         if against is not None:
             return against
-    judged = _part_that_counts(start, end, altitude_ft=altitude_ft, cruise_tas_kt=cruise_tas_kt, materials=materials)
+    judged = _part_that_counts(start, end, altitude_ft=altitude_ft, materials=materials)
     if judged.path.distance_nm > LONGEST_LEG_NM:
         return Verdict(state=ReceptionState.NOT_RECEIVED, reason=f"{judged.path.distance_nm:.0f} NM is beyond any published range")
     if sum(greatest_reach_nm(beacon, part) for beacon, part in guides) < judged.path.distance_nm:
@@ -139,16 +141,15 @@ def _publishes_reach(beacon: Beacon, kind: ComponentKind) -> bool:
     return part is None or bool(part.coverage) or part.service_class is not None
 
 
-def _part_that_counts(start: Stop, end: Stop, *, altitude_ft: float, cruise_tas_kt: float | None, materials: Materials) -> _Judged:
+def _part_that_counts(start: Stop, end: Stop, *, altitude_ft: float, materials: Materials) -> _Judged:
+    """Fly the leg by itself in still air."""
     length_nm = distance_nm(start.position, end.position)
+    performance = performance_of(materials)
     profile = vertical_profile(
-        total_nm=length_nm,
-        altitude_ft=altitude_ft,
+        [Line(number=1, length_nm=length_nm, track_true_deg=None, variation_deg=0.0, altitude_ft=altitude_ft)],
         departure_elevation_ft=start.elevation_ft if start.on_ground else None,
         destination_elevation_ft=end.elevation_ft if end.on_ground else None,
-        aircraft=materials.aircraft,
-        cruise_tas_kt=cruise_tas_kt,
-        isa_deviation_c=materials.route.isa_deviation_c,
+        flying=Flying(performance=performance, wind_on=lambda line, altitude_ft: None) if performance is not None else None,
     )
     path = LegPath(start=start.position, end=end.position, distance_nm=length_nm, profile=part_of_profile(profile.points, 0.0, length_nm))
     half_nm = length_nm / 2.0

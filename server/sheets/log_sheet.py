@@ -114,7 +114,8 @@ class LogSheet:
     total_distance: str
     total_time: str
     total_time_words: str
-    climb_allowance: str
+    climb_time: str
+    descent_time: str
     fuel_rows: tuple[tuple[str, str], ...]
     fuel_verdict: str
     notes: tuple[str, ...]
@@ -148,7 +149,8 @@ def log_sheet(log: NavigationLog) -> LogSheet:
         total_distance=figures.distance_nm(log.total_distance_nm),
         total_time=figures.duration(log.total_time_min),
         total_time_words=figures.duration_in_words(log.total_time_min),
-        climb_allowance=figures.duration_in_words(log.climb_allowance_min),
+        climb_time=figures.duration_in_words(log.climb_min),
+        descent_time=figures.duration_in_words(log.descent_min),
         fuel_rows=_fuel_rows(log, unit),
         fuel_verdict=_fuel_verdict(log, unit),
         notes=tuple(words.note_in_words(note) for note in (*_stops_of_legs(log), *log.notes)),
@@ -292,7 +294,9 @@ def _fuel_rows(log: NavigationLog, unit: FuelUnit) -> tuple[tuple[str, str], ...
         ("Usable fuel on board", figures.fuel(plan.on_board_l, unit=unit)),
         ("Taxi", figures.fuel(plan.taxi_l, unit=unit)),
         ("Trip", figures.fuel(plan.trip_l, unit=unit)),
-        ("of which climb allowance", figures.fuel(plan.climb_allowance_l, unit=unit)),
+        ("of which climb", figures.fuel(plan.climb_l, unit=unit)),
+        ("of which level", figures.fuel(plan.level_l, unit=unit)),
+        ("of which descent", figures.fuel(plan.descent_l, unit=unit)),
         (f"Reserve, {figures.duration_in_words(plan.reserve_minutes)}: {rule}", figures.fuel(plan.reserve_l, unit=unit)),
         ("Left above the reserve", figures.fuel(plan.margin_l, unit=unit)),
         ("Endurance", figures.duration_in_words(plan.endurance_min)),

@@ -99,7 +99,8 @@ def _totals(sheet: LogSheet) -> list[str]:
     lines = [
         *_wrapped(
             "TOTAL",
-            f"{sheet.total_distance}   {sheet.total_time} ({sheet.total_time_words}, of which climb allowance {sheet.climb_allowance})",
+            f"{sheet.total_distance}   {sheet.total_time} ({sheet.total_time_words}: "
+            f"climb {sheet.climb_time}, descent {sheet.descent_time})",
         )
     ]
     for label, amount in sheet.fuel_rows:

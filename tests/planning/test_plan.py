@@ -97,7 +97,7 @@ def test_without_an_aircraft_the_wind_is_still_told_and_nothing_else_is_invented
     log = planned(over(AAA), over(BBB), winds=wind(250, 15), aircraft_id=None)
     assert [leg.wind.speed_kt for leg in log.legs] == pytest.approx([15.0] * 3)
     assert {(leg.heading_magnetic_deg, leg.true_airspeed_kt, leg.time_min) for leg in log.legs} == {(None, None, None)}
-    assert log.fuel is None and log.climb_allowance_min is None
+    assert log.fuel is None and log.climb_min is None and log.descent_min is None
 
 
 def test_a_calibrated_speed_without_a_temperature_gives_no_true_airspeed():
@@ -160,7 +160,7 @@ def test_a_headwind_as_fast_as_the_aircraft_stops_the_log():
 
 def test_a_headwind_that_leaves_a_crawl_stops_the_log_instead_of_arriving_years_later():
     start, end = leg_centred(270.0, 60.0)
-    log = planned(start=start, end=end, winds=wind(270, 99.9999999))
+    log = planned(start=start, end=end, winds=wind(270, 99.9999999), aircraft=a_tourer(climb_speed_kt=100.0))
     assert "leaves a groundspeed of 0.0 kt" in words(log, "no-heading")
     assert (log.arrival_utc, log.complete) == (None, False)
 
@@ -172,7 +172,7 @@ def test_a_field_at_the_beacon_gives_a_leg_of_no_length_and_the_log_is_still_com
     log = planned(over(AAA), over(BBB), start=AAA.position)
     first = log.legs[0]
     assert (first.distance_nm, first.track_true_deg, first.heading_magnetic_deg, first.guidance) == (0.0, None, None, ())
-    assert first.time_min == pytest.approx(log.climb_allowance_min)
+    assert (first.time_min, first.fuel_l, first.parts) == (0.0, 0.0, ())
     assert words(log, "leg-without-length") == "Leg 1 has no length: Qfro Field and Aaa Hill are one place. There is nothing to steer."
     assert log.complete and log.total_time_min is not None and log.arrival_utc is not None
 
@@ -369,14 +369,13 @@ def test_the_profile_climbs_at_the_climb_speed_and_ends_over_the_field():
     total_nm = log.total_distance_nm
     assert [point.altitude_ft for point in log.profile] == [0.0, 6500.0, 6500.0, 1000.0]
     assert [point.distance_nm for point in log.profile] == pytest.approx([0.0, 6500 / 480, total_nm - 5500 / 300, total_nm])
-    climb_min = 6500 / 600
-    assert log.climb_allowance_min == pytest.approx(climb_min - 6500 / 480 / 100 * 60)
+    assert (log.climb_min, log.descent_min) == (pytest.approx(6500 / 600), pytest.approx(5500 / 500))
 
 
 def test_a_field_of_unknown_elevation_gets_no_climb_and_says_so():
     log = planned(over(AAA), departure={"elevation_ft": None}, arrival={"elevation_ft": None})
     assert {"climb-not-modelled", "descent-not-modelled"} <= codes(log)
-    assert log.climb_allowance_min is None
+    assert (log.climb_min, log.descent_min) == (0.0, 0.0)
     assert {point.altitude_ft for point in log.profile} == {6500.0}
 
 

@@ -13,7 +13,8 @@ import pytest
 
 from server.navigation import NorthReference, Position, WindLayer
 from server.planning import plan
-from server.planning.profile import CIRCUIT_HEIGHT_FT, vertical_profile
+from server.planning.log import PartKind
+from server.planning.profile import CIRCUIT_HEIGHT_FT
 from server.units import litres_from_us_gallons, us_gallons_from_litres
 from tests.planning.planning_builders import a_tourer, card_of, codes, leg_centred, level, materials_for
 
@@ -93,27 +94,44 @@ def test_agrees_with_faa_knowledge_items_on_time_heading_distance_and_fuel_of_a_
         assert figure == pytest.approx(exact, abs=0.6 * unit)
     for figure, answer, tolerance in zip(figures, slope.answer, (0.5, 1.0, 0.5, 0.1), strict=True):
         assert figure == pytest.approx(answer, abs=tolerance)
-    assert log.climb_allowance_min in (None, pytest.approx(0.0, abs=1e-9))
+    flown = {part.kind for part in leg.parts if part.to_nm - part.from_nm > 0.01}  # the exact length is rounded to 0.01 NM
+    assert flown == {PartKind.CLIMB if climbing else PartKind.DESCENT}
 
 
 @pytest.mark.parametrize("name", SLOPES)
-def test_the_profile_climbs_and_descends_for_the_minutes_of_the_faa_items(name: str):
+def test_a_climb_or_descent_on_a_longer_leg_takes_the_time_distance_and_fuel_of_the_faa_items(name: str):
     slope = SLOPES[name]
     climbing = slope.end_ft > slope.start_ft
-    profile = vertical_profile(
-        total_nm=200.0,
-        altitude_ft=max(slope.start_ft, slope.end_ft),
-        departure_elevation_ft=slope.start_ft if climbing else None,
-        destination_elevation_ft=None if climbing else slope.end_ft - CIRCUIT_HEIGHT_FT,
-        aircraft=a_tourer(climb_speed_kt=slope.tas_kt, climb_rate_ft_per_min=slope.rate, descent_rate_ft_per_min=slope.rate),
-        cruise_tas_kt=slope.tas_kt,
-        isa_deviation_c=0.0,
+    flow = litres_from_us_gallons(slope.gal_per_h)
+    aircraft = a_tourer(
+        cruise_speed_kt=slope.tas_kt,
+        climb_speed_kt=slope.tas_kt,
+        cruise_fuel_l_per_h=flow,
+        climb_fuel_l_per_h=flow,
+        climb_rate_ft_per_min=slope.rate,
+        descent_rate_ft_per_min=slope.rate,
+        **EVEN,
     )
-    slope_nm = profile.climb_nm if climbing else profile.descent_nm
-    assert slope_nm / slope.tas_kt * 60.0 == pytest.approx(slope.exact[0], abs=0.006)  # through the air, as the profile is drawn
-    assert [point.altitude_ft for point in profile.points] == ([slope.start_ft] if climbing else []) + [
-        max(slope.start_ft, slope.end_ft)
-    ] * 2 + ([] if climbing else [slope.end_ft])
+    start, end = leg_centred(slope.track, 200.0)
+    log = plan(
+        materials_for(
+            start=start,
+            end=end,
+            altitude_ft=max(slope.start_ft, slope.end_ft),
+            winds=wind(*slope.wind),
+            aircraft=aircraft,
+            variation_deg=slope.variation,
+            ground=level(-300.0),
+            departure={"elevation_ft": slope.start_ft if climbing else None},
+            arrival={"elevation_ft": None if climbing else slope.end_ft - CIRCUIT_HEIGHT_FT},
+        )
+    ).log
+    part = log.legs[0].parts[0 if climbing else -1]
+    assert part.kind is (PartKind.CLIMB if climbing else PartKind.DESCENT)
+    assert (part.from_ft, part.to_ft) == (pytest.approx(slope.start_ft), pytest.approx(slope.end_ft))
+    figures = (part.time_min, part.to_nm - part.from_nm, us_gallons_from_litres(part.fuel_l))
+    for figure, exact in zip(figures, (slope.exact[0], *slope.exact[2:]), strict=True):
+        assert figure == pytest.approx(exact, abs=0.006)
 
 
 # Chickasha and Guthrie, Oklahoma: airport reference points of the open airport list of the Python package airportsdata.

@@ -220,6 +220,7 @@ def a_leg(number, start, end, *, start_nm=0.0, arrival=datetime(2026, 6, 20, 14,
     distance, heading = metres / 1852.0, track % 360 - 6.4
     return LogLeg(
         **{
+            "parts": (),
             "number": number,
             "start": start,
             "end": end,
@@ -304,14 +305,17 @@ def a_log(**changes) -> NavigationLog:
             ),
             "total_distance_nm": total,
             "total_time_min": minutes,
-            "climb_allowance_min": 4.2,
+            "climb_min": 4.2,
+            "descent_min": 6.0,
             "departure_utc": departure_utc,
             "arrival_utc": departure_utc + timedelta(minutes=minutes),
             "fuel": FuelPlan(
                 on_board_l=98.0,
                 taxi_l=3.0,
                 trip_l=21.3,
-                climb_allowance_l=2.4,
+                climb_l=2.4,
+                level_l=17.4,
+                descent_l=1.5,
                 reserve_l=12.0,
                 reserve_minutes=30.0,
                 reserve_rule="US day VFR, 30 min at normal cruise (14 CFR 91.151)",

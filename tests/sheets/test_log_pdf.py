@@ -126,6 +126,13 @@ def test_only_fonts_that_travel_with_the_program_are_used(sample):
 
 def test_a_log_with_nothing_known_still_prints():
     log = a_log(
-        aircraft=None, fuel=None, departure_utc=None, arrival_utc=None, total_time_min=None, climb_allowance_min=None, complete=False
+        aircraft=None,
+        fuel=None,
+        departure_utc=None,
+        arrival_utc=None,
+        total_time_min=None,
+        climb_min=None,
+        descent_min=None,
+        complete=False,
     )
     assert "NOT COMPLETE" in pages_of(log_as_pdf(log, paper="letter"))[0]

@@ -74,7 +74,15 @@ def test_a_log_without_wind_aircraft_or_fuel_is_not_complete_and_shows_no_invent
     wind = dict.fromkeys(("wind", "wind_correction_deg", "heading_true_deg", "heading_magnetic_deg", "heading_compass_deg"))
     speed = dict.fromkeys(("true_airspeed_kt", "groundspeed_kt", "time_min", "fuel_l", "fuel_remaining_l", "arrival_utc"))
     legs = tuple(replace(leg, **wind, **speed) for leg in a_log().legs)
-    bare = {"aircraft": None, "fuel": None, "total_time_min": None, "departure_utc": None, "arrival_utc": None, "climb_allowance_min": None}
+    bare = {
+        "aircraft": None,
+        "fuel": None,
+        "total_time_min": None,
+        "departure_utc": None,
+        "arrival_utc": None,
+        "climb_min": None,
+        "descent_min": None,
+    }
     told = log_as_text(a_log(legs=legs, complete=False, **bare))
     assert "NOT COMPLETE: do not fly this log as it stands" in told
     assert "NO FUEL PLAN" in told
