@@ -29,7 +29,7 @@ def create_app(settings: Settings | None = None) -> FastAPI:
     settings.home.mkdir(parents=True, exist_ok=True)
     os.environ.setdefault("NUMBA_CACHE_DIR", str(settings.kernel_cache_folder))
     from server.persistence import Library
-    from server.planning import utc_now
+    from server.planning import CrestWork, utc_now
     from server.terrain import TerrainStore
     from server.web import build_pages
 
@@ -46,6 +46,7 @@ def create_app(settings: Settings | None = None) -> FastAPI:
         static_folder=settings.static_folder,
         staging_folder=settings.home / "staged",
         clock=utc_now,
+        crest_work=CrestWork(library, terrain_store),
     )
     return app
 
@@ -63,12 +64,18 @@ def load_sample_region(settings: Settings, library: Library, terrain_store: Terr
 
 @asynccontextmanager
 async def _lifespan(app: FastAPI) -> AsyncIterator[None]:
-    """While the first page is already being read, a thread makes the radio model ready."""
+    """While the first page is already being read, a thread makes the radio model ready and then looks round every beacon."""
     from server.planning.warm_up import warm_up
 
     desk = app.state.desk
-    warming = threading.Thread(target=warm_up, args=(desk.library, desk.terrain_store), name="warm-up", daemon=True)
+
+    def make_ready() -> None:
+        warm_up(desk.library, desk.terrain_store)
+        desk.crest_work.start()
+
+    warming = threading.Thread(target=make_ready, name="warm-up", daemon=True)
     warming.start()
     yield
     warming.join()
+    desk.crest_work.stop()
     desk.library.close()

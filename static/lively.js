@@ -33,6 +33,15 @@ export function askFirst(form) {
   });
 }
 
+// Keeps a line of progress up to date until there is nothing more to tell.
+export async function follow(line) {
+  const answer = await fetch(line.dataset.follow).catch(() => null);
+  const words = answer?.ok ? await answer.text() : "";
+  line.textContent = words;
+  if (words) setTimeout(() => follow(line), 2000);
+}
+
+document.querySelectorAll("[data-follow]").forEach((line) => setTimeout(() => follow(line), 2000));
 document.querySelectorAll("form[data-ask]").forEach(askFirst);
 document.querySelectorAll("form[data-long]").forEach(tellWorking);
 document.querySelectorAll("table[data-filter]").forEach(filterRows);

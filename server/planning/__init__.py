@@ -2,6 +2,7 @@
 
 from server.planning.candidates import Candidate, leg_candidates
 from server.planning.chain import ChainResult, build_chain
+from server.planning.crest_work import CrestProgress, CrestWork
 from server.planning.log import NavigationLog
 from server.planning.materials import Clock, Materials, gather, utc_now
 from server.planning.plan import HIGHEST_PLANNED_FT, PlannedRoute, plan, plan_route
@@ -13,6 +14,8 @@ __all__ = [
     "Candidate",
     "ChainResult",
     "Clock",
+    "CrestProgress",
+    "CrestWork",
     "Materials",
     "NavigationLog",
     "PlannedRoute",

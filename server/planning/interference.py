@@ -22,10 +22,8 @@ from server.radio import (
     ComponentKind,
     ComponentStatus,
     Emission,
-    Ground,
     LegPath,
     emission_of,
-    lowest_altitudes,
     margins_along,
     place_antenna,
 )
@@ -168,10 +166,10 @@ def _meet(
     along_nm = np.linspace(guidance.from_nm, guidance.to_nm, count)
     altitude_m = metres_from_feet(path.altitudes_ft(along_nm))
     lat_deg, lon_deg = points_along(start, end, along_nm)
-    unwanted_at = _heard(other, other_component, unwanted_sends, lat_deg, lon_deg, altitude_m, materials.ground)
+    unwanted_at = _heard(other, other_component, unwanted_sends, lat_deg, lon_deg, altitude_m, materials)
     if not unwanted_at.in_sight.any():
         return None
-    wanted_at = _heard(wanted, component, wanted_sends, lat_deg, lon_deg, altitude_m, materials.ground)
+    wanted_at = _heard(wanted, component, wanted_sends, lat_deg, lon_deg, altitude_m, materials)
     ratio_db = wanted_at.power_db - unwanted_at.power_db
     compared = np.flatnonzero(unwanted_at.in_sight & np.isfinite(ratio_db))
     if compared.size == 0:  # all of it in the ground, or at the antenna
@@ -198,8 +196,9 @@ def _heard(
     lat_deg: np.ndarray,
     lon_deg: np.ndarray,
     altitude_m: np.ndarray,
-    ground: Ground,
+    materials: Materials,
 ) -> _Heard:
+    ground = materials.ground
     part, position = beacon.component(component), beacon.component_position(component)
     elevation_ft = part.elevation_ft if part is not None and part.elevation_ft is not None else beacon.elevation_ft
     _, away_nm = bearings_and_distances(position, lat_deg, lon_deg)
@@ -210,7 +209,7 @@ def _heard(
         in_sight, ground_unknown = (np.ones(altitude_m.shape, dtype=bool) for _ in range(2))
         antenna = Antenna(position=position, altitude_m=0.0, ground_m=None, height_assumed=True, elevation_estimated=True)
     else:
-        table = lowest_altitudes(antenna=antenna, lat_deg=lat_deg, lon_deg=lon_deg, ground=ground)
+        table = materials.see(antenna=antenna, lat_deg=lat_deg, lon_deg=lon_deg, ground=ground)
         in_sight = altitude_m >= table.lowest_altitude_m
         ground_unknown = table.unknown_from_m <= metres_from_nautical_miles(away_nm)
     margins = margins_along(

@@ -29,6 +29,7 @@ def survey(
         on=next((day for day in days if part is not None and outage_on(part, day) is not None), days[0]),
         estimated_declination_deg=materials.estimated_declination_deg(beacon),
         doubt=materials.doubt,
+        see=materials.see,
     )
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from functools import cached_property
@@ -10,7 +10,7 @@ from typing import Protocol
 
 from server.navigation import Aircraft, Airfield, Checkpoint, ConicProjection, Position, Route, Variation, variation
 from server.persistence import Library, RegionRecord, stored
-from server.radio import STANDARD_DOUBT, Beacon, Ground, SightDoubt
+from server.radio import STANDARD_DOUBT, Beacon, Ground, SightDoubt, SightTable, TableSights, lowest_altitudes
 from server.terrain import EmptyTerrain, TerrainStore
 
 
@@ -39,6 +39,8 @@ class Materials:
     ground: Ground
     on: date
     doubt: SightDoubt = STANDARD_DOUBT
+    see: Callable[..., SightTable] = lowest_altitudes
+    """How the line of sight is found: by exact rays, or from the tables at hand."""
 
     def variation_at(self, position: Position) -> Variation:
         """Local magnetic variation there on the day of the flight."""
@@ -100,4 +102,5 @@ def gather(library: Library, terrain_store: TerrainStore, route: int | Route, *,
         aircraft=aircraft,
         ground=open_ground(terrain_store, region.ground_fingerprint),
         on=(route.departure_utc or clock()).astimezone(UTC).date(),
+        see=TableSights(terrain_store.crests.find).lowest_altitudes,
     )

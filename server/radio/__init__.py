@@ -18,7 +18,7 @@ from server.radio.crest_table import CrestTable, build_table
 from server.radio.diffraction import Polarisation
 from server.radio.field_strength import Emission, FieldStrength, Margins, emission_of, margins_along, predicted
 from server.radio.ground import UNKNOWN_BELOW_M, GridWindow, Ground
-from server.radio.horizon import radio_horizon_nm
+from server.radio.horizon import STANDARD_K, radio_horizon_nm
 from server.radio.leg_view import LegPath
 from server.radio.limits import in_arc, outage_on, status_findings, unusable_at
 from server.radio.reception import Cause, Finding, ReceptionState, Ridge, Stretch
@@ -26,11 +26,12 @@ from server.radio.service_volume import greatest_range_nm, published_reach_nm, s
 from server.radio.sight import Antenna, SightLine, SightTable, lowest_altitudes, place_antenna, sight_line
 from server.radio.sights import TableSights
 from server.radio.stretches import best_of, first_heard_nm, leg_received, leg_usable, lost_nm, severity, state_apart_from_cone, worst_state
-from server.radio.survey import LegSurvey, survey_leg
+from server.radio.survey import LegSurvey, antenna_of, survey_leg
 
 __all__ = [
     "NO_DOUBT",
     "STANDARD_DOUBT",
+    "STANDARD_K",
     "STATES",
     "UNKNOWN_BELOW_M",
     "Antenna",
@@ -66,6 +67,7 @@ __all__ = [
     "Stretch",
     "TableSights",
     "UnusableSector",
+    "antenna_of",
     "best_of",
     "build_table",
     "channel_for_vor_khz",

@@ -30,8 +30,8 @@ SCRATCH_PREFIX = "making-"
 SCRATCH_KEPT_S = 24 * 3600
 """A half-written file this old belongs to a process that was cut off."""
 
-LARGEST_FOLDER_BYTES = 2_000_000_000
-"""Beyond this the files that were not opened for longest are removed: about 1,000 tables stay."""
+LARGEST_FOLDER_BYTES = 4_000_000_000
+"""Beyond this the files that were not opened for longest are removed: about 2,000 tables stay, those of 350 stations with two antennas."""
 
 _FIELDS = (("first_crest", "<i4"), ("distance", "<u2"), ("slope", "<f4"), ("drift", "<i2"), ("unknown_from_m", "<f4"))
 
@@ -45,6 +45,13 @@ class CrestStore:
         self._open: dict[str, CrestTable] = {}
         self._making: dict[str, threading.Lock] = {}
         self._lock = threading.Lock()
+
+    def has(self, antenna: Antenna, ground: Ground, effective_earth_factor: float = STANDARD_K) -> bool:
+        """Tell whether there is a file of an antenna's table, or none can be, without opening it."""
+        if abs(antenna.position.lat_deg) > HIGHEST_ANTENNA_LATITUDE_DEG:
+            return True
+        key = table_key(antenna, ground, effective_earth_factor)
+        return key in self._open or (self._folder / f"{key}{SUFFIX}").is_file()
 
     def find(self, antenna: Antenna, ground: Ground, effective_earth_factor: float = STANDARD_K) -> CrestTable | None:
         """Return the table of an antenna if it is at hand, None if it would have to be made."""

@@ -23,6 +23,7 @@ import numpy as np
 import shapely
 
 from server.errors import InputProblem, Problem, TerrainMissing
+from server.terrain.crest_store import CrestStore
 from server.terrain.ground import Mosaic, Terrain
 from server.terrain.join import join
 from server.terrain.lattice import Lattice
@@ -31,6 +32,7 @@ from server.terrain.sea import Sea
 from server.terrain.sheet import Sheet, start_digest
 
 MANIFEST_VERSION = 1
+CRESTS = "crests"
 SCRATCH_PREFIX = ".loading-"
 SCRATCH_KEPT_S = 24 * 3600
 HASHED_AT_A_TIME = 1 << 24
@@ -63,6 +65,8 @@ class TerrainStore:
 
     def __init__(self, folder: Path):
         self._folder = folder
+        self.crests = CrestStore(folder / CRESTS)
+        """The crest tables of antennas on this ground."""
         self._open: dict[str, Terrain] = {}
 
     def load(

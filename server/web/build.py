@@ -12,9 +12,10 @@ from starlette.responses import Response
 from starlette.staticfiles import StaticFiles
 
 from server.persistence import Library
-from server.planning import region_book
+from server.planning import CrestWork, region_book
 from server.sheets import cautions
 from server.terrain import TerrainStore
+from server.web.after_change import AfterChange
 from server.web.aircraft_pages import aircraft_router
 from server.web.coverage_pages import coverage_router
 from server.web.desk import Desk
@@ -51,11 +52,13 @@ def build_pages(
     static_folder: Path,
     staging_folder: Path,
     clock: Callable[[], datetime],
+    crest_work: CrestWork,
 ) -> None:
-    """Give the application its pages."""
+    """Give the application its pages. ``crest_work`` is asked to look again after whatever may have changed something."""
     pages = Pages(templates_folder, filters=FILTERS, words=WORDS)
     staged = StagedUploads(folder=staging_folder, clock=clock)
-    app.state.desk = Desk(library=library, terrain_store=terrain_store, pages=pages, staged=staged, clock=clock)
+    app.state.desk = Desk(library=library, terrain_store=terrain_store, pages=pages, staged=staged, clock=clock, crest_work=crest_work)
+    app.add_middleware(AfterChange, then=crest_work.look_again)
     app.add_middleware(Guard, refuse=lambda error: page_for(pages, error))
     handle_problems(app, pages, region_at=partial(region_book.region_at, library))
     app.include_router(home_router())

@@ -11,6 +11,7 @@ from fastapi import Depends, Path, Request
 from starlette.datastructures import UploadFile
 
 from server.persistence import Library
+from server.planning import CrestWork
 from server.terrain import TerrainStore
 from server.web.forms import FormText
 from server.web.pages import Pages
@@ -29,6 +30,7 @@ class Desk:
     pages: Pages
     staged: StagedUploads
     clock: Callable[[], datetime]
+    crest_work: CrestWork
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -8,7 +8,7 @@ from typing import ClassVar
 from fastapi import APIRouter
 from fastapi.responses import PlainTextResponse
 
-from server.planning import region_book
+from server.planning import CrestProgress, region_book
 from server.planning.region_book import RegionSummary
 from server.web.desk import AtDesk
 from server.web.pages import Page
@@ -19,6 +19,16 @@ class HomePage(Page):
     template: ClassVar[str] = "home.html"
     regions: tuple[RegionSummary, ...]
     """Every region with its routes and how much it holds."""
+    looking_round: str
+    """How far the tables of the beacons are, in words; empty when they are made."""
+
+
+def looking_round(progress: CrestProgress) -> str:
+    """Say how far the tables of the beacons are."""
+    if progress.done >= progress.total:
+        return ""
+    share = f"{progress.done} of {progress.total} tables are made"
+    return f"Beaconry is looking round each beacon: {share}. Answers are the same meanwhile, only slower."
 
 
 def home_router() -> APIRouter:
@@ -27,7 +37,12 @@ def home_router() -> APIRouter:
 
     @router.get("/")
     def home(desk: AtDesk):
-        return desk.pages.show(HomePage(title="Start", section="home", regions=region_book.summarise(desk.library)))
+        words = looking_round(desk.crest_work.progress)
+        return desk.pages.show(HomePage(title="Start", section="home", regions=region_book.summarise(desk.library), looking_round=words))
+
+    @router.get("/looking-round")
+    def how_far(desk: AtDesk):
+        return PlainTextResponse(looking_round(desk.crest_work.progress), headers={"Cache-Control": "no-store"})
 
     @router.get("/healthz")
     def healthz(desk: AtDesk):

@@ -73,6 +73,7 @@ def served(furnished_home: tuple[Path, SmallRegion], tmp_path: Path, monkeypatch
     furnished, small = furnished_home
     shutil.copytree(furnished, home)
     app = create_app(Settings(home=home, database_url=""))
+    app.state.desk.crest_work.stop()  # nor are those of the work in the background
     with TestClient(app, base_url=ADDRESS, follow_redirects=False, raise_server_exceptions=False) as browser:
         yield Served(browser=browser, library=app.state.desk.library, small=small, home=home)
 
