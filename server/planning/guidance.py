@@ -17,6 +17,7 @@ from server.radio import (
     LegSurvey,
     ReceptionState,
     Stretch,
+    changes_of,
     first_heard_nm,
     lost_nm,
     state_apart_from_cone,
@@ -183,4 +184,7 @@ def reception_of(survey: LegSurvey) -> BeaconReception:
         first_heard_nm=first_heard_nm(survey.stretches),
         lost_nm=lost_nm(survey.stretches),
         lowest_altitude_whole_leg_ft=survey.lowest_altitude_whole_leg_ft,
+        changes=changes_of(survey.stretches),
+        received_from_ft=survey.received_from.altitude_ft,
+        incurable=survey.received_from.incurable,
     )

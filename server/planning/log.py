@@ -14,7 +14,8 @@ from server.navigation.places import Airfield
 from server.navigation.position import Position
 from server.navigation.route import PointKind, Route
 from server.radio.beacon import Beacon, ComponentKind
-from server.radio.reception import Stretch
+from server.radio.reception import Cause, Finding, ReceptionState, Stretch
+from server.radio.stretches import Change, severity
 
 
 class Sense(StrEnum):
@@ -88,6 +89,29 @@ class BeaconReception:
     """Where reception first ends for good or for a while, None when it does not."""
     lowest_altitude_whole_leg_ft: float | None
     """The lowest altitude at which terrain hides no point of the leg (outside the cone), None where not known."""
+    changes: tuple[Change, ...] = ()
+    """First heard, lost, regained, in order."""
+    received_from_ft: float | None = None
+    """The lowest altitude at which the whole leg, flown level, is received, whatever the reason it is not now; None where none is."""
+    incurable: Cause | None = None
+    """The cause that no altitude cures."""
+
+    @property
+    def decides(self) -> Finding | None:
+        """The worst finding on the leg, the cone overhead apart; of equals the one over the longest stretch. None where all is received."""
+        ruling = [
+            (severity(finding.state), stretch.length_nm, finding)
+            for stretch in self.stretches
+            for finding in stretch.findings
+            if finding.state is not ReceptionState.RECEIVED and finding.cause is not Cause.OVERHEAD_CONE
+        ]
+        return max(ruling, key=lambda each: each[:2])[2] if ruling else None
+
+    @property
+    def tightest(self) -> Stretch | None:
+        """The stretch with the least margin over the line of sight; None where no margin is known."""
+        known = [stretch for stretch in self.stretches if stretch.margin_ft is not None]
+        return min(known, key=lambda stretch: stretch.margin_ft or 0.0, default=None)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -25,7 +25,19 @@ from server.radio.reception import Cause, Finding, ReceptionState, Ridge, Stretc
 from server.radio.service_volume import greatest_range_nm, published_reach_nm, smallest_class, volume_range_nm, volume_state
 from server.radio.sight import Antenna, SightLine, SightTable, lowest_altitudes, place_antenna, sight_line
 from server.radio.sights import TableSights
-from server.radio.stretches import best_of, first_heard_nm, leg_received, leg_usable, lost_nm, severity, state_apart_from_cone, worst_state
+from server.radio.stretches import (
+    Change,
+    ChangeKind,
+    best_of,
+    changes_of,
+    first_heard_nm,
+    leg_received,
+    leg_usable,
+    lost_nm,
+    severity,
+    state_apart_from_cone,
+    worst_state,
+)
 from server.radio.survey import LegSurvey, antenna_of, survey_leg
 
 __all__ = [
@@ -38,6 +50,8 @@ __all__ = [
     "Beacon",
     "BeaconKind",
     "Cause",
+    "Change",
+    "ChangeKind",
     "ChosenHeight",
     "Component",
     "ComponentKind",
@@ -70,6 +84,7 @@ __all__ = [
     "antenna_of",
     "best_of",
     "build_table",
+    "changes_of",
     "channel_for_vor_khz",
     "coverage_of",
     "dme_pair",

@@ -10,6 +10,7 @@ import numpy as np
 
 from server.errors import OutOfRange
 from server.navigation import bearings_and_distances, distance_and_offset_from_leg, distance_nm, inverse, points_along, position_along
+from server.navigation.geodesy import MEAN_EARTH_RADIUS_M
 from server.navigation.position import Position
 from server.radio.band import SightDoubt, band_m, sight_band
 from server.radio.checks import Points
@@ -17,7 +18,7 @@ from server.radio.ground import Ground
 from server.radio.horizon import STANDARD_K
 from server.radio.reception import Ridge
 from server.radio.sight import LONGEST_RAY_M, Antenna, SightLine, SightTable, lowest_altitudes, sight_line
-from server.units import feet_from_metres, metres_from_nautical_miles, nautical_miles_from_metres
+from server.units import feet_from_metres, metres_from_feet, metres_from_nautical_miles, nautical_miles_from_metres
 
 ON_LEG_END_NM = 0.05
 """A beacon this near to an end of the leg stands on it: the leg is then one ray of the beacon."""
@@ -179,14 +180,40 @@ def first_samples_nm(path: LegPath, view: AlongRay | AcrossRays) -> np.ndarray:
     return np.unique(samples_nm[(samples_nm >= 0.0) & (samples_nm <= path.distance_nm)])
 
 
-def ridge_at(*, antenna: Antenna, path: LegPath, along_nm: float, ground: Ground) -> Ridge | None:
-    """Return the ground that hides the antenna from a point of the leg, None where the curve of the earth alone does."""
+def ridge_at(*, antenna: Antenna, path: LegPath, along_nm: float, altitude_ft: float, ground: Ground) -> Ridge | None:
+    """Return the ground that hides the antenna from an altitude over a point of the leg, None where the curve of the earth alone does."""
     point = position_along(path.start, path.end, along_nm)
     table = lowest_altitudes(antenna=antenna, lat_deg=np.array([point.lat_deg]), lon_deg=np.array([point.lon_deg]), ground=ground)
     if not math.isfinite(table.ridge_distance_m[0]):
         return None
+    away_m = inverse(antenna.position, point).distance_m
+    line_m = line_of_sight_altitude_m(
+        antenna_m=antenna.altitude_m, aircraft_m=metres_from_feet(altitude_ft), away_m=away_m, at_m=float(table.ridge_distance_m[0])
+    )
     return Ridge(
         position=Position(lat_deg=float(table.ridge_lat_deg[0]), lon_deg=float(table.ridge_lon_deg[0])),
         elevation_m=float(table.ridge_elevation_m[0]),
         distance_from_beacon_nm=nautical_miles_from_metres(float(table.ridge_distance_m[0])),
+        above_line_ft=feet_from_metres(float(table.ridge_elevation_m[0]) - line_m),
     )
+
+
+def line_of_sight_altitude_m(*, antenna_m: float, aircraft_m: float, away_m: float, at_m: float) -> float:
+    """Return how high the straight line from an antenna to an aircraft runs over a place between them, on the 4/3 earth.
+
+    Parameters
+    ----------
+    antenna_m, aircraft_m : float
+        Altitudes. [m]
+    away_m, at_m : float
+        Distances along the ground from the antenna to the aircraft and to the place, ``0 <= at_m <= away_m``, 0 < away_m. [m]
+
+    Notes
+    -----
+    In polar coordinates round the centre of the earth, radius vectors r0 and r1 an angle c apart, the line stands at
+    r = r0 r1 sin c / (r0 sin a + r1 sin(c - a)) where the place is an angle a from r0.
+    """
+    radius_m = STANDARD_K * MEAN_EARTH_RADIUS_M
+    r0_m, r1_m = radius_m + antenna_m, radius_m + aircraft_m
+    whole, part = away_m / radius_m, at_m / radius_m
+    return r0_m * r1_m * math.sin(whole) / (r0_m * math.sin(part) + r1_m * math.sin(whole - part)) - radius_m

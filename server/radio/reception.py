@@ -45,6 +45,8 @@ class Ridge:
     position: Position
     elevation_m: float
     distance_from_beacon_nm: float
+    above_line_ft: float | None = None
+    """How far it stands above the straight line, on the bent earth, from the antenna to the aircraft; None where that is not asked. [ft]"""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -71,6 +73,17 @@ class Stretch:
     to_nm: float
     state: ReceptionState
     findings: tuple[Finding, ...] = ()
+    margin_ft: float | None = None
+    """How far the aircraft is above the altitude from which the antenna is surely seen, where that is tightest; negative below. None where
+    not known, and without a line of sight. [ft]"""
+    tightest_nm: float | None = None
+    """Where that is. [NM]"""
+    margin_db: float | None = None
+    """The predicted field above the minimum, at its weakest; None where none is predicted. [dB]"""
+    received_from_ft: float | None = None
+    """The lowest altitude at which the whole stretch, flown level, is received; None where none is. [ft]"""
+    incurable: Cause | None = None
+    """The cause that no altitude cures."""
 
     @property
     def length_nm(self) -> float:

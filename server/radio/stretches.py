@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import dataclass
+from enum import StrEnum
 
 from server.radio.reception import Cause, Finding, ReceptionState, Stretch
 
@@ -56,6 +58,34 @@ def lost_nm(stretches: tuple[Stretch, ...]) -> float | None:
             return stretch.from_nm
         heard = hears
     return None
+
+
+class ChangeKind(StrEnum):
+    HEARD = "heard"
+    LOST = "lost"
+    REGAINED = "regained"
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Change:
+    """A beacon comes in or goes on a leg, at a distance from its start. [NM]"""
+
+    kind: ChangeKind
+    at_nm: float
+
+
+def changes_of(stretches: tuple[Stretch, ...]) -> tuple[Change, ...]:
+    """List where a beacon is first heard, lost and regained, in order: received or marginal is heard. A cone overhead changes nothing."""
+    changes: list[Change] = []
+    heard, ever = False, False
+    for stretch in stretches:
+        hears = state_apart_from_cone(stretch) in _HEARD
+        if hears and not heard:
+            changes.append(Change(kind=ChangeKind.REGAINED if ever else ChangeKind.HEARD, at_nm=stretch.from_nm))
+        if heard and not hears:
+            changes.append(Change(kind=ChangeKind.LOST, at_nm=stretch.from_nm))
+        heard, ever = hears, ever or hears
+    return tuple(changes)
 
 
 def best_of(*surveys: tuple[Stretch, ...]) -> tuple[Stretch, ...]:

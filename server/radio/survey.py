@@ -6,6 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from datetime import date
 from functools import partial
+from itertools import pairwise
 
 import numpy as np
 
@@ -13,6 +14,7 @@ from server.navigation import distance_nm
 from server.radio.band import STANDARD_DOUBT, SightDoubt
 from server.radio.beacon import Beacon, Component, ComponentKind
 from server.radio.checks import Check, Part, Points, checks_at, in_cone, part_of
+from server.radio.cure import ReceivedFrom, received_from
 from server.radio.field_along import FieldAlong, field_along
 from server.radio.ground import Ground
 from server.radio.leg_view import AcrossRays, AlongRay, LegPath, first_samples_nm, ridge_at, view_of_leg
@@ -35,6 +37,8 @@ class LegSurvey:
     lowest_altitude_whole_leg_ft: float | None
     """Lowest altitude at which terrain hides no point of the leg outside the cone overhead. None where any ground in question is not
     known, where no height helps, and for an NDB, which needs no line of sight."""
+    received_from: ReceivedFrom
+    """The lowest altitude at which the whole leg, flown level, is received: every finding counted, the band of the sight too."""
     sample_nm: np.ndarray
     """From the start of the leg, rising. (n,) [NM]"""
     lowest_altitude_ft: np.ndarray
@@ -106,16 +110,34 @@ def survey_leg(
     bounds = [0, *changes.tolist(), keys.size]
     edges_nm = [0.0, *((points.along_nm[changes - 1] + points.along_nm[changes]) / 2.0).tolist(), path.distance_nm]
     ridge = partial(_ridge, antenna, path, ground, points)
+    number = np.repeat(np.arange(len(bounds) - 1), np.diff(bounds))
     stretches = []
-    for first, last, from_nm, to_nm in zip(bounds, bounds[1:], edges_nm, edges_nm[1:], strict=False):
-        findings = _findings(checks, points, slice(first, last), ridge)
-        stretches.append(Stretch(from_nm=from_nm, to_nm=to_nm, state=worst_state(findings), findings=findings))
+    for (first, last), from_nm, to_nm, cured in zip(
+        pairwise(bounds), edges_nm, edges_nm[1:], received_from(part, points, number), strict=False
+    ):
+        run = slice(first, last)
+        findings = _findings(checks, points, run, ridge)
+        margin_ft, tightest_nm = _tightest(part, points, run)
+        stretches.append(
+            Stretch(
+                from_nm=from_nm,
+                to_nm=to_nm,
+                state=worst_state(findings),
+                findings=findings,
+                margin_ft=margin_ft,
+                tightest_nm=tightest_nm,
+                margin_db=_finite(np.fmin.reduce(points.margin_db[run])),
+                received_from_ft=cured.altitude_ft,
+                incurable=cured.incurable,
+            )
+        )
     known_ft = np.where(points.ground_unknown | ~np.isfinite(points.lowest_altitude_ft), np.nan, points.lowest_altitude_ft)
     return LegSurvey(
         beacon=beacon,
         component=component,
         stretches=tuple(stretches),
         lowest_altitude_whole_leg_ft=_lowest_altitude_whole_leg_ft(part, points),
+        received_from=received_from(part, points, np.zeros(number.shape, dtype=int))[0],
         sample_nm=points.along_nm,
         lowest_altitude_ft=known_ft,
         states=tuple(stretch.state for stretch, a, b in zip(stretches, bounds, bounds[1:], strict=False) for _ in range(a, b)),
@@ -130,6 +152,7 @@ def _survey_of_nothing(beacon: Beacon, component: ComponentKind, path: LegPath, 
         component=component,
         stretches=(whole,),
         lowest_altitude_whole_leg_ft=None,
+        received_from=ReceivedFrom(altitude_ft=None, incurable=findings[0].cause),
         sample_nm=np.array([0.0, path.distance_nm]),
         lowest_altitude_ft=np.full(2, np.nan),
         states=(whole.state, whole.state),
@@ -200,9 +223,25 @@ def _finding(held: list[Check], points: Points, run: slice, ridge: Callable[[int
     )
 
 
+def _tightest(part: Part, points: Points, run: slice) -> tuple[float | None, float | None]:
+    """Where in a run of points the aircraft is least above what is surely seen, and how much that is. [ft], [NM]"""
+    over_ft = points.altitude_ft[run] - points.surely_seen_ft[run]
+    over_ft = np.where(points.ground_unknown[run] | ~np.isfinite(over_ft), np.inf, over_ft)
+    tightest = int(np.argmin(over_ft))
+    if not part.needs_sight or not np.isfinite(over_ft[tightest]):
+        return None, None
+    return float(over_ft[tightest]), float(points.along_nm[run][tightest])
+
+
+def _finite(value: float) -> float | None:
+    return float(value) if np.isfinite(value) else None
+
+
 def _ridge(antenna: Antenna | None, path: LegPath, ground: Ground, points: Points, index: int) -> Ridge | None:
     assert antenna is not None, "terrain hides nothing without an antenna"
-    return ridge_at(antenna=antenna, path=path, along_nm=float(points.along_nm[index]), ground=ground)
+    return ridge_at(
+        antenna=antenna, path=path, along_nm=float(points.along_nm[index]), altitude_ft=float(points.altitude_ft[index]), ground=ground
+    )
 
 
 def _lowest_altitude_whole_leg_ft(part: Part, points: Points) -> float | None:

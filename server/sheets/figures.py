@@ -140,6 +140,29 @@ def altitude_at_least(feet: float | None) -> str:
     return f"{math.ceil(round(feet / 100.0, NOISE_DECIMALS)) * 100:,} ft"
 
 
+def height(feet: float | None) -> str:
+    """Write a height or a difference of heights to 10 ft: "340 ft"; what is less than 10 ft to the foot."""
+    if feet is None or not math.isfinite(feet):
+        return MISSING
+    return f"{int(rounded(feet))} ft" if abs(feet) < 10.0 else altitude(feet)
+
+
+def margin(feet: float | None) -> str:
+    """Write how far one is above a limit, rounded down to 10 ft, with its sign: "+1,240 ft", "−30 ft"."""
+    if feet is None or not math.isfinite(feet):
+        return MISSING
+    tens = math.floor(round(feet / 10.0, NOISE_DECIMALS))
+    return f"{'−' if tens < 0 else '+'}{abs(tens) * 10:,} ft"
+
+
+def decibels(value_db: float | None) -> str:
+    """Write a margin in whole decibels, rounded down, with its sign: "+17 dB"."""
+    if value_db is None or not math.isfinite(value_db):
+        return MISSING
+    whole = math.floor(round(value_db, NOISE_DECIMALS))
+    return f"{'−' if whole < 0 else '+'}{abs(whole)} dB"
+
+
 def elevation(feet: float | None) -> str:
     """Write a surveyed elevation to the foot: "2,317 ft"."""
     return f"{int(rounded(feet)):,} ft" if feet is not None and math.isfinite(feet) else MISSING

@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from server.navigation.aircraft import FuelUnit
-from server.planning.log import Guidance, LogLeg, LogPoint, NavigationLog, Note, NoteLevel
+from server.planning.log import BeaconReception, Guidance, LogLeg, LogPoint, NavigationLog, Note, NoteLevel
 from server.radio.beacon import Beacon, ComponentKind
 from server.sheets import cautions, figures, words
 
@@ -57,6 +57,21 @@ class PointRow:
 
 
 @dataclass(frozen=True, kw_only=True)
+class ReceptionRow:
+    """One beacon along one leg, for a narrow table."""
+
+    station: str
+    heard: str
+    """Where on the leg, from its start."""
+    margin: str
+    """Over the line of sight where it is tightest, and of the field where it is weakest."""
+    received_from: str
+    """The lowest altitude at which all of the leg is received."""
+    decides: str
+    """The worst of the independent findings."""
+
+
+@dataclass(frozen=True, kw_only=True)
 class LegSheet:
     """One leg: first what is flown, then the working, then what was found."""
 
@@ -86,6 +101,7 @@ class LegSheet:
     fuel: str
     fuel_remaining: str
     highest_ground: str
+    receptions: tuple[ReceptionRow, ...]
     findings: tuple[str, ...]
     notes: tuple[str, ...]
 
@@ -224,6 +240,7 @@ def _leg_sheet(leg: LogLeg, unit: FuelUnit, highest_ft: float) -> LegSheet:
         fuel=figures.fuel(leg.fuel_l, unit=unit),
         fuel_remaining=figures.fuel(leg.fuel_remaining_l, unit=unit),
         highest_ground=_highest_ground(leg),
+        receptions=tuple(_reception_row(leg, reception) for reception in leg.receptions),
         findings=_findings(leg),
         notes=tuple(words.note_in_words(note) for note in leg.notes if note.code != GAP_NOTE),
     )
@@ -249,6 +266,16 @@ def _altitude(leg: LogLeg, highest_ft: float) -> str:
 def _highest_ground(leg: LogLeg) -> str:
     highest = figures.altitude(leg.highest_ground_ft)
     return highest if leg.ground_known else f"{highest} (part of the ground is not known)"
+
+
+def _reception_row(leg: LogLeg, reception: BeaconReception) -> ReceptionRow:
+    return ReceptionRow(
+        station=words.station(reception.beacon, reception.component),
+        heard=words.heard_in_words(reception, leg.distance_nm),
+        margin=words.margin_in_words(reception),
+        received_from=words.received_from_in_words(reception),
+        decides=words.decides_in_words(reception),
+    )
 
 
 def _findings(leg: LogLeg) -> tuple[str, ...]:

@@ -81,6 +81,9 @@ def _leg(leg: LegSheet) -> list[str]:
     ]
     for tune in leg.tune:
         lines += _wrapped("  why", tune.why) if tune.why else []
+    for row in leg.receptions:
+        told = f"{row.station}: {row.heard}. Margin {row.margin}. Whole leg {row.received_from}. Decides: {row.decides}."
+        lines += _wrapped("  heard", told)
     for finding in leg.findings:
         lines += _wrapped("  found", finding)
     for note in leg.notes:

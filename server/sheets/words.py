@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import unicodedata
 from collections.abc import Sequence
+from itertools import zip_longest
 
 from server.errors import InputProblem
 from server.navigation import morse
@@ -14,7 +15,8 @@ from server.navigation.alignment import AlignmentKind
 from server.planning.guidance import gaps, heard_after_nm
 from server.planning.log import BeaconReception, Guidance, LogLeg, Note, NoteLevel, Sense
 from server.radio.beacon import Beacon, ComponentKind
-from server.radio.reception import Cause, Finding, ReceptionState, Stretch
+from server.radio.reception import Cause, Finding, ReceptionState, Ridge, Stretch
+from server.radio.stretches import ChangeKind
 from server.sheets import figures
 from server.units import feet_from_metres
 
@@ -96,7 +98,7 @@ def cause_in_words(finding: Finding) -> str:
         words = (
             f"{_RIDGE_WORDS.get(finding.state, 'over')} ground of {figures.altitude(feet_from_metres(ridge.elevation_m))} at "
             f"{figures.distance_nm(ridge.distance_from_beacon_nm)} from the station ({figures.position(ridge.position)})"
-            f"{_band_in_words(finding)}"
+            f"{_above_the_line(ridge)}{_band_in_words(finding)}"
         )
     elif finding.cause is Cause.TERRAIN:
         words = f"{CAUSE_WORDS[finding.cause]}{_band_in_words(finding)}"
@@ -108,6 +110,13 @@ def cause_in_words(finding: Finding) -> str:
         words = CAUSE_WORDS[finding.cause]
     told = finding.detail and finding.cause is not Cause.BELOW_VOLUME
     return f"{words} ({plain_line(finding.detail)})" if told else words
+
+
+def _above_the_line(ridge: Ridge) -> str:
+    """By how much a ridge reaches into the line of sight."""
+    if ridge.above_line_ft is None or ridge.above_line_ft < 0.5:
+        return ""
+    return f", {figures.height(ridge.above_line_ft)} into the line of sight"
 
 
 def _band_in_words(finding: Finding) -> str:
@@ -240,6 +249,63 @@ def _assumptions(name: str, reception: BeaconReception) -> tuple[str, ...]:
         if finding.state is not stretch.state and finding.cause in _ALL_ALONG
     )
     return (f"{name}, for the whole leg: {'; '.join(told)}.",) if told else ()
+
+
+DECIDES_WORDS = {
+    Cause.TERRAIN: "the ground",
+    Cause.WEAK_FIELD: "field strength",
+    Cause.TERRAIN_UNKNOWN: "ground not loaded",
+    Cause.OUTSIDE_VOLUME: "published volume",
+    Cause.BELOW_VOLUME: "floor of the volume",
+    Cause.CLASS_UNKNOWN: "class not published",
+    Cause.UNUSABLE_SECTOR: "unusable sector",
+    Cause.OUTAGE: "outage",
+    Cause.OUT_OF_SERVICE: "out of service",
+    Cause.WITHDRAWN: "withdrawn",
+    Cause.STATUS_UNKNOWN: "status not known",
+    Cause.NO_SUCH_COMPONENT: "no such part",
+    Cause.NOT_FOR_VOR_RECEIVER: "TACAN bearing",
+}
+"""What decides, in a word or two for a narrow column."""
+
+
+def decides_in_words(reception: BeaconReception) -> str:
+    """Name the worst of the independent findings, or say that there is none."""
+    worst = reception.decides
+    return "nothing against it" if worst is None else DECIDES_WORDS[worst.cause]
+
+
+def heard_in_words(reception: BeaconReception, length_nm: float) -> str:
+    """Tell where on a leg a beacon is heard: "12.0 to 37.1, 40.2 to 50.8"."""
+    ends_nm = [change.at_nm for change in reception.changes if change.kind is ChangeKind.LOST]
+    starts_nm = [change.at_nm for change in reception.changes if change.kind is not ChangeKind.LOST]
+    if not starts_nm:
+        return "not heard"
+    if starts_nm == [0.0] and not ends_nm:
+        return "all along"
+    spans = zip_longest(starts_nm, ends_nm, fillvalue=length_nm)
+    return ", ".join(f"{figures.distance(from_nm)} to {figures.distance(to_nm)}" for from_nm, to_nm in spans)
+
+
+def margin_in_words(reception: BeaconReception) -> str:
+    """Tell how far above the line of sight the aircraft is where that is tightest, and the field at its weakest."""
+    tightest = reception.tightest
+    if tightest is None or tightest.margin_ft is None or tightest.tightest_nm is None:
+        return figures.MISSING
+    weakest_db = min((stretch.margin_db for stretch in reception.stretches if stretch.margin_db is not None), default=None)
+    field = f", field {figures.decibels(weakest_db)}" if weakest_db is not None else ""
+    return f"{figures.margin(tightest.margin_ft)} at {figures.distance_nm(tightest.tightest_nm)}{field}"
+
+
+def received_from_in_words(reception: BeaconReception) -> str:
+    """Tell the lowest altitude at which the whole leg is received, or why there is none."""
+    if reception.component is ComponentKind.BEARING:
+        return "at any height" if reception.decides is None else figures.MISSING
+    if reception.received_from_ft is None:
+        return f"at no height: {DECIDES_WORDS[reception.incurable]}" if reception.incurable in DECIDES_WORDS else figures.MISSING
+    if reception.received_from_ft > HIGHEST_CURE_FT:
+        return f"only above {figures.altitude(HIGHEST_CURE_FT)}"
+    return f"from {figures.altitude_at_least(reception.received_from_ft)}"
 
 
 def distance_in_words(reception: BeaconReception) -> str:

@@ -207,11 +207,18 @@ def words(log: NavigationLog, code: str) -> str:
     return note.message
 
 
+class NoTables:
+    """No crest table is ever at hand."""
+
+    def find(self, *_asked) -> None:
+        return None
+
+
 class GroundInHand:
     """Stands in for a terrain store: whatever is asked for, it opens the one ground it holds."""
 
     def __init__(self, ground: Ground):
-        self.ground = ground
+        self.ground, self.crests = ground, NoTables()
 
     def open(self, _fingerprint: str) -> Ground:
         return self.ground

@@ -132,3 +132,19 @@ def test_positions_carry_minutes_into_degrees_and_say_their_hemisphere():
 @pytest.mark.parametrize("value", [None, math.nan, math.inf])
 def test_what_is_not_known_is_never_a_number(write, value):
     assert write(value) == figures.MISSING
+
+
+@pytest.mark.parametrize(
+    ("feet", "printed"), [(1249.0, "+1,240 ft"), (0.0, "+0 ft"), (-1.0, "−10 ft"), (-1080.0, "−1,080 ft"), (None, figures.MISSING)]
+)
+def test_a_margin_has_its_sign_and_is_never_told_too_great(feet, printed):
+    assert figures.margin(feet) == printed
+
+
+@pytest.mark.parametrize(("value_db", "printed"), [(12.9, "+12 dB"), (-0.2, "−1 dB"), (0.0, "+0 dB"), (math.nan, figures.MISSING)])
+def test_a_margin_in_decibels_is_never_told_too_great(value_db, printed):
+    assert figures.decibels(value_db) == printed
+
+
+def test_a_small_height_is_told_to_the_foot():
+    assert [figures.height(feet) for feet in (3.4, 44.0, 2394.0)] == ["3 ft", "40 ft", "2,390 ft"]

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import io
 import re
-from dataclasses import fields
+from dataclasses import fields, is_dataclass
 
 import pypdf
 import pytest
 
 from server.sheets import cautions
 from server.sheets.log_pdf import log_as_pdf
-from server.sheets.log_sheet import LegSheet, TuneRow, log_sheet
+from server.sheets.log_sheet import LegSheet, log_sheet
 from server.sheets.log_text import log_as_text
 from server.sheets.section import route_section_svg
 from tests.sheets.sheet_builders import RidgeGround, a_hostile_log, a_log, a_long_log
@@ -38,11 +38,9 @@ def test_the_paper_holds_every_figure_and_sentence_of_the_log(sample):
         for field in fields(LegSheet):
             values = getattr(leg, field.name)
             for value in (values,) if isinstance(values, str) else values:
-                words = (
-                    [getattr(value, part.name) for part in fields(TuneRow) if part.name != "name"]
-                    if isinstance(value, TuneRow)
-                    else [value]
-                )
+                words = [value]
+                if is_dataclass(value):
+                    words = [getattr(value, part.name) for part in fields(value) if part.name != "name"]
                 for word in words:
                     assert squeezed(word) in printed, (field.name, word)
     for words in (sheet.total_distance, sheet.total_time, sheet.fuel_verdict, *sheet.off_flag_meanings, sheet.not_checked, *sheet.notes):
