@@ -1,6 +1,15 @@
 """Navigation: pure functions of position, direction, wind, air and time. No file, clock, database, setting or request."""
 
-from server.navigation.aircraft import Aircraft, CompassCardEntry, FuelUnit, SpeedKind
+from server.navigation.aircraft import (
+    Aircraft,
+    ClimbRow,
+    CompassCardEntry,
+    CruiseRow,
+    DescentRow,
+    FuelUnit,
+    SpeedKind,
+    SpeedUnit,
+)
 from server.navigation.alignment import Alignment, AlignmentKind
 from server.navigation.atmosphere import (
     SEA_LEVEL_PRESSURE_HPA,
@@ -62,9 +71,12 @@ __all__ = [
     "Alignment",
     "AlignmentKind",
     "Checkpoint",
+    "ClimbRow",
     "CompassCardEntry",
     "ConicProjection",
+    "CruiseRow",
     "Declination",
+    "DescentRow",
     "FuelUnit",
     "Geodesic",
     "LevelAdvice",
@@ -78,6 +90,7 @@ __all__ = [
     "RoutePoint",
     "Runway",
     "SpeedKind",
+    "SpeedUnit",
     "Track",
     "TwoRadialFix",
     "Variation",

@@ -11,9 +11,15 @@ class SpeedKind(StrEnum):
     CALIBRATED = "CAS"
 
 
+class SpeedUnit(StrEnum):
+    KNOT = "kt"
+    MILE_PER_HOUR = "mph"
+
+
 class FuelUnit(StrEnum):
     LITRE = "L"
     US_GALLON = "US gal"
+    KILOGRAM = "kg"
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -25,8 +31,39 @@ class CompassCardEntry:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
+class CruiseRow:
+    """One line of a cruise table: at this power, pressure altitude and temperature against ISA, this speed and fuel flow."""
+
+    power: str
+    """As the manual names it: "65 %", "2,450 rpm"."""
+    pressure_altitude_ft: float
+    isa_deviation_c: float
+    tas_kt: float
+    fuel_l_per_h: float
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class ClimbRow:
+    """One line of a climb table: time, fuel and still-air distance from sea level to this pressure altitude on a standard day."""
+
+    pressure_altitude_ft: float
+    time_min: float
+    fuel_l: float
+    air_distance_nm: float
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class DescentRow(ClimbRow):
+    """One line of a descent table: time, fuel and still-air distance from this pressure altitude down to sea level."""
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
 class Aircraft:
-    """Speeds [kt], fuel [litres, litres per hour] and the compass card. ``fuel_unit`` is only how fuel is shown."""
+    """Speeds [kt], fuel [litres, litres per hour], the manual's tables and the compass card.
+
+    ``speed_unit`` and ``fuel_unit`` are only how the owner's manual and our pages show speed and fuel. Where there is a table it is used
+    in place of the simple figures of cruise, climb or descent.
+    """
 
     id: int | None = None
     registration: str
@@ -40,6 +77,14 @@ class Aircraft:
     descent_rate_ft_per_min: float = 500.0
     taxi_fuel_l: float
     usable_fuel_l: float
+    speed_unit: SpeedUnit = SpeedUnit.KNOT
     fuel_unit: FuelUnit = FuelUnit.LITRE
+    fuel_density_kg_per_l: float | None = None
+    """What a litre of this fuel weighs; needed where fuel is shown in kilograms. Never guessed."""
+    cruise_table: tuple[CruiseRow, ...] = ()
+    climb_table: tuple[ClimbRow, ...] = ()
+    descent_table: tuple[DescentRow, ...] = ()
+    climb_percent_per_warm_c: float | None = None
+    """By how much climb time, fuel and distance grow for each degree C above ISA, as the manual says: 10 % for 10 degrees is 1."""
     compass_card: tuple[CompassCardEntry, ...] = ()
     remarks: str = ""

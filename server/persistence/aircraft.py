@@ -1,14 +1,16 @@
-"""The repository of aircraft, with their compass cards."""
+"""The repository of aircraft, with their performance tables and compass cards."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import fields
+from functools import partial
 from typing import Any
 
 from sqlalchemy import ColumnElement, Connection, Row, Select
 
 from server.errors import Conflict
-from server.navigation.aircraft import Aircraft, CompassCardEntry, FuelUnit, SpeedKind
+from server.navigation.aircraft import Aircraft, ClimbRow, CompassCardEntry, CruiseRow, DescentRow, FuelUnit, SpeedKind, SpeedUnit
 from server.persistence import tables
 from server.persistence.repository import PartRow, Repository
 from server.persistence.routes import RouteRepository, users_in_words
@@ -24,16 +26,28 @@ PLAIN_COLUMNS = (
     "descent_rate_ft_per_min",
     "taxi_fuel_l",
     "usable_fuel_l",
+    "fuel_density_kg_per_l",
+    "climb_percent_per_warm_c",
     "remarks",
 )
 """Kept under the name and in the form they have in the value."""
+
+WORDS = {"cruise_speed_kind": SpeedKind, "speed_unit": SpeedUnit, "fuel_unit": FuelUnit}
+
+PARTS = {
+    "cruise_table": (tables.cruise_row, CruiseRow),
+    "climb_table": (tables.climb_row, ClimbRow),
+    "descent_table": (tables.descent_row, DescentRow),
+    "compass_card": (tables.compass_entry, CompassCardEntry),
+}
+"""Lists of the value: the table that keeps each, its columns named as the fields of a line, and what a line is."""
 
 
 class AircraftRepository(Repository[Aircraft]):
     """The aircraft. They belong to no region."""
 
     table = tables.aircraft
-    part_tables = (tables.compass_entry,)
+    part_tables = tuple(table for table, _ in PARTS.values())
     word = "aircraft"
 
     def __init__(self, connection: Connection, routes: RouteRepository):
@@ -60,22 +74,23 @@ class AircraftRepository(Repository[Aircraft]):
 
     def _columns(self, value: Aircraft) -> dict[str, Any]:
         plain = {name: getattr(value, name) for name in PLAIN_COLUMNS}
-        return {**plain, "cruise_speed_kind": value.cruise_speed_kind.value, "fuel_unit": value.fuel_unit.value}
+        return plain | {name: getattr(value, name).value for name in WORDS}
 
     def _part_rows(self, number: int, value: Aircraft) -> Iterator[PartRow]:
-        for at, entry in enumerate(value.compass_card):
-            headings = {"magnetic_deg": entry.magnetic_deg, "steer_deg": entry.steer_deg}
-            yield tables.compass_entry, {"aircraft_id": number, "number": at, **headings}
+        for name, (table, kind) in PARTS.items():
+            for at, line in enumerate(getattr(value, name)):
+                yield table, {"aircraft_id": number, "number": at} | {field.name: getattr(line, field.name) for field in fields(kind)}
 
     def _values(self, rows: Sequence[Row], chosen: Select) -> Iterator[Aircraft]:
-        cards = self._parts(
-            tables.compass_entry, chosen, lambda row: CompassCardEntry(magnetic_deg=row.magnetic_deg, steer_deg=row.steer_deg)
-        )
+        parts = {name: self._parts(table, chosen, partial(_line, kind)) for name, (table, kind) in PARTS.items()}
         for row in rows:
             yield Aircraft(
                 id=row.id,
-                cruise_speed_kind=SpeedKind(row.cruise_speed_kind),
-                fuel_unit=FuelUnit(row.fuel_unit),
-                compass_card=cards.get(row.id, ()),
                 **{name: getattr(row, name) for name in PLAIN_COLUMNS},
+                **{name: kind(getattr(row, name)) for name, kind in WORDS.items()},
+                **{name: of_owner.get(row.id, ()) for name, of_owner in parts.items()},
             )
+
+
+def _line(kind: type, row: Row) -> Any:
+    return kind(**{field.name: getattr(row, field.name) for field in fields(kind)})

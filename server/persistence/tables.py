@@ -28,7 +28,7 @@ from sqlalchemy import (
     text,
 )
 
-from server.navigation.aircraft import FuelUnit, SpeedKind
+from server.navigation.aircraft import FuelUnit, SpeedKind, SpeedUnit
 from server.navigation.alignment import AlignmentKind
 from server.navigation.route import NorthReference, PointKind
 from server.radio.beacon import BeaconKind, ComponentKind, ComponentStatus, ServiceClass
@@ -300,8 +300,13 @@ aircraft = Table(
     _measure("usable_fuel_l", nullable=False),
     _words("fuel_unit"),
     _words("remarks"),
+    _words("speed_unit"),
+    _measure("fuel_density_kg_per_l"),
+    _measure("climb_percent_per_warm_c"),
     _one_of("cruise_speed_kind", SpeedKind),
     _one_of("fuel_unit", FuelUnit),
+    _one_of("speed_unit", SpeedUnit),
+    CheckConstraint("fuel_unit <> 'kg' OR fuel_density_kg_per_l IS NOT NULL", name="density_for_kilograms"),
     **NUMBERS_NEVER_COME_BACK,
 )
 
@@ -313,6 +318,35 @@ compass_entry = Table(
     _measure("magnetic_deg", nullable=False),
     _measure("steer_deg", nullable=False),
 )
+
+cruise_row = Table(
+    "cruise_row",
+    metadata,
+    _owner("aircraft_id", "aircraft", key=True),
+    _place_in_list(),
+    _words("power"),
+    _measure("pressure_altitude_ft", nullable=False),
+    _measure("isa_deviation_c", nullable=False),
+    _measure("tas_kt", nullable=False),
+    _measure("fuel_l_per_h", nullable=False),
+)
+
+
+def _level_change_rows(name: str) -> Table:
+    return Table(
+        name,
+        metadata,
+        _owner("aircraft_id", "aircraft", key=True),
+        _place_in_list(),
+        _measure("pressure_altitude_ft", nullable=False),
+        _measure("time_min", nullable=False),
+        _measure("fuel_l", nullable=False),
+        _measure("air_distance_nm", nullable=False),
+    )
+
+
+climb_row = _level_change_rows("climb_row")
+descent_row = _level_change_rows("descent_row")
 
 route = Table(
     "route",

@@ -226,3 +226,26 @@ def test_a_migration_that_breaks_a_reference_is_undone(tmp_path: Path, open_libr
     with library.read() as work:
         assert work.regions.list() == (region,)
         assert work.checkpoints.count(region.id) == 1
+
+
+AIRCRAFT_OF_0001 = (
+    "INSERT INTO aircraft (registration, type_name, cruise_speed_kt, cruise_speed_kind, cruise_fuel_l_per_h, climb_speed_kt,"
+    " climb_rate_ft_per_min, climb_fuel_l_per_h, descent_rate_ft_per_min, taxi_fuel_l, usable_fuel_l, fuel_unit, remarks)"
+    " VALUES ('X-OLD', '', 100, 'TAS', 30, 70, 600, 40, 500, 4, 150, 'US gal', 'kept')"
+)
+
+
+def test_aircraft_and_their_compass_cards_are_kept_by_the_migration_that_brings_tables(engine: Engine):
+    with _migrating(engine) as connection:
+        command.upgrade(migrations_config(MIGRATIONS, connection), "0001")
+        connection.execute(text(AIRCRAFT_OF_0001))
+        connection.execute(text("INSERT INTO compass_entry (aircraft_id, number, magnetic_deg, steer_deg) VALUES (1, 0, 90, 92)"))
+    with _migrating(engine) as connection:
+        command.upgrade(migrations_config(MIGRATIONS, connection), "0002")
+        kept = connection.execute(text("SELECT registration, fuel_unit, speed_unit, fuel_density_kg_per_l, remarks FROM aircraft"))
+        assert kept.all() == [("X-OLD", "US gal", "kt", None, "kept")]
+        connection.execute(text("UPDATE aircraft SET fuel_unit = 'kg', fuel_density_kg_per_l = 0.72"))
+    with _migrating(engine) as connection:
+        command.downgrade(migrations_config(MIGRATIONS, connection), "0001")
+        assert connection.execute(text("SELECT fuel_unit, usable_fuel_l FROM aircraft")).all() == [("L", 150.0)]
+        assert connection.execute(text("SELECT steer_deg FROM compass_entry")).all() == [(92.0,)]

@@ -7,7 +7,7 @@ from typing import Any
 
 from hypothesis import strategies as st
 
-from server.navigation.aircraft import Aircraft, CompassCardEntry, FuelUnit, SpeedKind
+from server.navigation.aircraft import Aircraft, ClimbRow, CompassCardEntry, CruiseRow, DescentRow, FuelUnit, SpeedKind, SpeedUnit
 from server.navigation.alignment import Alignment, AlignmentKind
 from server.navigation.places import Airfield, Checkpoint, Runway
 from server.navigation.position import Position
@@ -184,7 +184,15 @@ aircraft = st.builds(
     descent_rate_ft_per_min=numbers,
     taxi_fuel_l=numbers,
     usable_fuel_l=numbers,
+    speed_unit=st.sampled_from(SpeedUnit),
     fuel_unit=st.sampled_from(FuelUnit),
+    fuel_density_kg_per_l=numbers,
+    cruise_table=_few(
+        st.builds(CruiseRow, power=words, pressure_altitude_ft=numbers, isa_deviation_c=numbers, tas_kt=numbers, fuel_l_per_h=numbers)
+    ),
+    climb_table=_few(st.builds(ClimbRow, pressure_altitude_ft=numbers, time_min=numbers, fuel_l=numbers, air_distance_nm=numbers)),
+    descent_table=_few(st.builds(DescentRow, pressure_altitude_ft=numbers, time_min=numbers, fuel_l=numbers, air_distance_nm=numbers)),
+    climb_percent_per_warm_c=maybe,
     compass_card=_few(st.builds(CompassCardEntry, magnetic_deg=numbers, steer_deg=numbers)),
     remarks=words,
 )
