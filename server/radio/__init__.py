@@ -17,6 +17,7 @@ from server.radio.coverage import STATES, ChosenHeight, Coverage, HeardPart, cov
 from server.radio.crest_table import CrestTable, build_table
 from server.radio.diffraction import Polarisation
 from server.radio.field_strength import Emission, FieldStrength, Margins, emission_of, margins_along, predicted
+from server.radio.fix_cover import LEAST_CUT_DEG, FixCover, fix_cover_of
 from server.radio.ground import UNKNOWN_BELOW_M, GridWindow, Ground
 from server.radio.horizon import STANDARD_K, radio_horizon_nm
 from server.radio.leg_view import LegPath
@@ -41,6 +42,7 @@ from server.radio.stretches import (
 from server.radio.survey import LegSurvey, antenna_of, survey_leg
 
 __all__ = [
+    "LEAST_CUT_DEG",
     "NO_DOUBT",
     "STANDARD_DOUBT",
     "STANDARD_K",
@@ -63,6 +65,7 @@ __all__ = [
     "Emission",
     "FieldStrength",
     "Finding",
+    "FixCover",
     "GridWindow",
     "Ground",
     "HeardPart",
@@ -90,6 +93,7 @@ __all__ = [
     "dme_pair",
     "emission_of",
     "first_heard_nm",
+    "fix_cover_of",
     "folded",
     "greatest_range_nm",
     "heard_at",

@@ -20,6 +20,7 @@ from server.radio.band import STANDARD_DOUBT, SightDoubt, sight_band
 from server.radio.beacon import Beacon, Component, ComponentKind
 from server.radio.checks import Part, Points, checks_at, part_of
 from server.radio.crest_table import HIGHEST_ANTENNA_LATITUDE_DEG, build_table
+from server.radio.cure import lowest_received_ft
 from server.radio.ground import Ground
 from server.radio.reception import Cause, ReceptionState
 from server.radio.service_volume import published_reach_nm
@@ -73,6 +74,9 @@ class Coverage:
     surely_seen_ft: np.ndarray
     """Altitude from which the antenna is surely seen, never below the ground; NaN out of range and where ground in question is not
     known, and for an NDB, which needs no line of sight. (rows, columns) [ft MSL]"""
+    received_from_ft: np.ndarray
+    """The lowest altitude at which it is received, never below the ground: sight beyond its band, published volume, sectors. NaN where no
+    altitude does it or that is not known, and for an NDB. (rows, columns) [ft MSL]"""
 
     def holds(self, state: ReceptionState) -> np.ndarray:
         """Tell which cells have this state. (rows, columns) of bool"""
@@ -105,6 +109,7 @@ def coverage_of(
     estimated_declination_deg: float | None,
     cells: int = 200,
     doubt: SightDoubt = STANDARD_DOUBT,
+    see: See | None = None,
 ) -> Coverage:
     """Find out where round a beacon one part of it is received at a height.
 
@@ -115,6 +120,8 @@ def coverage_of(
     height : ChosenHeight
     cells : int
         Rows and columns of the lattice over twice the range of the part.
+    see : See, optional
+        How the line of sight is found; without it from tables made for this question.
 
     Raises
     ------
@@ -141,19 +148,21 @@ def coverage_of(
     ground_ft = feet_from_metres(ground.elevations_m(lat_deg=grid_lat_deg, lon_deg=folded(grid_lon_deg)))
     within = bearings_and_distances(position, grid_lat_deg, grid_lon_deg)[1] <= range_nm
     state = np.full(grid_lat_deg.shape, severity(ReceptionState.NOT_RECEIVED), dtype=np.int8)
-    seen_ft = np.full(grid_lat_deg.shape, np.nan)
-    points = _points(
+    seen_ft, from_ft = np.full((2, grid_lat_deg.size), np.nan)
+    points = points_seen(
         part,
         lat_deg=grid_lat_deg[within],
         lon_deg=folded(grid_lon_deg[within]),
         altitude_ft=height.altitudes_ft(ground_ft[within]),
         ground=ground,
         doubt=doubt,
-        see=_see_from_tables(range_nm),
+        see=see or _see_from_tables(range_nm),
     )
-    state[within] = np.where(points.altitude_ft < ground_ft[within], severity(ReceptionState.NOT_RECEIVED), _states(part, points))
+    state[within] = np.where(points.altitude_ft < ground_ft[within], severity(ReceptionState.NOT_RECEIVED), states_at(part, points))
     known = ~points.ground_unknown & np.isfinite(ground_ft[within])
     seen_ft[within] = np.where(known & part.needs_sight, np.fmax(points.surely_seen_ft, ground_ft[within]), np.nan)
+    lowest_ft, _ = lowest_received_ft(part, points, np.arange(within.sum()))
+    from_ft[within] = np.where(known, np.fmax(lowest_ft, ground_ft[within]), np.nan) if part.needs_sight else np.nan
     shape = (lat_deg.size, lon_deg.size)
     return Coverage(
         beacon=beacon,
@@ -165,6 +174,7 @@ def coverage_of(
         ground_ft=ground_ft.reshape(shape),
         state=state.reshape(shape),
         surely_seen_ft=seen_ft.reshape(shape),
+        received_from_ft=from_ft.reshape(shape),
     )
 
 
@@ -177,13 +187,14 @@ def heard_at(
     on: date,
     estimated_declination_deg: Callable[[Beacon], float],
     doubt: SightDoubt = STANDARD_DOUBT,
+    see: See = lowest_altitudes,
 ) -> tuple[HeardPart, ...]:
     """Ask every part of every beacon within FARTHEST_NM of a place whether it is received there, by a ray of its own, best first.
 
     Best is the better state; among equals the greater margin over the sight limit, those without a line of sight by their distance last.
     """
     heard = [
-        _heard(beacon, own_part, position, altitude_ft, ground, on, estimated_declination_deg(beacon), doubt)
+        _heard(beacon, own_part, position, altitude_ft, ground, on, estimated_declination_deg(beacon), doubt, see)
         for beacon in beacons
         for own_part in beacon.components
     ]
@@ -230,15 +241,14 @@ def _heard(
     on: date,
     estimated_declination_deg: float,
     doubt: SightDoubt,
+    see: See,
 ) -> HeardPart:
     antenna = antenna_of(beacon, own_part, ground)
     part = part_of(beacon=beacon, component=own_part, antenna=antenna, on=on, estimated_declination_deg=estimated_declination_deg)
 
     lat_deg, lon_deg = np.array([position.lat_deg]), np.array([position.lon_deg])
-    points = _points(
-        part, lat_deg=lat_deg, lon_deg=lon_deg, altitude_ft=np.array([altitude_ft]), ground=ground, doubt=doubt, see=lowest_altitudes
-    )
-    worst = int(_states(part, points)[0])
+    points = points_seen(part, lat_deg=lat_deg, lon_deg=lon_deg, altitude_ft=np.array([altitude_ft]), ground=ground, doubt=doubt, see=see)
+    worst = int(states_at(part, points)[0])
     ruling = [check.cause for check in checks_at(part, points) if check.holds[0] and severity(check.state) == worst]
     margin_ft, bearing_deg = float(altitude_ft - points.surely_seen_ft[0]), float(points.bearing_true_deg[0])
     return HeardPart(
@@ -252,7 +262,7 @@ def _heard(
     )
 
 
-def _points(
+def points_seen(
     part: Part,
     *,
     lat_deg: np.ndarray,
@@ -285,7 +295,7 @@ def _points(
     )
 
 
-def _states(part: Part, points: Points) -> np.ndarray:
+def states_at(part: Part, points: Points) -> np.ndarray:
     """Return the index into STATES of the worst finding at each point; unknown where the altitude is. (n,) of int8"""
     worst = np.zeros(points.along_nm.shape, dtype=np.int8)
     for check in checks_at(part, points):

@@ -13,7 +13,6 @@ import numpy as np
 from server.radio.checks import Part, Points, checks_at
 from server.radio.reception import Cause, ReceptionState
 
-
 _ON_FT = 1e-3
 """An altitude that cures is where the trouble ends; just above it, it has ended."""
 
@@ -28,6 +27,15 @@ class ReceivedFrom:
 
 
 def received_from(part: Part, points: Points, group: np.ndarray) -> tuple[ReceivedFrom, ...]:
+    """Find for each group of points the lowest altitude at which all of them are received: what lowest_received_ft finds, as records."""
+    lowest_ft, causes = lowest_received_ft(part, points, group)
+    return tuple(
+        ReceivedFrom(altitude_ft=float(lowest) if np.isfinite(lowest) else None, incurable=cause)
+        for lowest, cause in zip(lowest_ft, causes, strict=True)
+    )
+
+
+def lowest_received_ft(part: Part, points: Points, group: np.ndarray) -> tuple[np.ndarray, list[Cause | None]]:
     """Find for each group of points the lowest altitude at which all of them are received.
 
     Parameters
@@ -40,8 +48,10 @@ def received_from(part: Part, points: Points, group: np.ndarray) -> tuple[Receiv
 
     Returns
     -------
-    tuple of ReceivedFrom
-        One for each group.
+    altitudes : array (groups,)
+        NaN where no altitude cures something, and for an NDB, whose reception does not depend on height. [ft]
+    causes : list of Cause or None
+        What no altitude cures, for each group.
 
     Notes
     -----
@@ -50,14 +60,20 @@ def received_from(part: Part, points: Points, group: np.ndarray) -> tuple[Receiv
     nothing is promised: how strong the field is elsewhere has not been worked out.
     """
     count = int(group.max()) + 1
-    incurable: list[Cause | None] = [None] * count
+    incurable = np.full(count, -1)
+    causes = list(Cause)
+    lowest_ft = np.full(count, part.altitude_ft if np.isfinite(part.altitude_ft) else 0.0)
     if not part.needs_sight:
-        return tuple(ReceivedFrom(altitude_ft=None, incurable=cause) for cause in incurable)
+        return np.full(count, np.nan), [None] * count
+
+    def note(groups: np.ndarray, cause: Cause) -> None:
+        new = groups[incurable[groups] < 0]
+        incurable[new] = causes.index(cause)
+
     planned = checks_at(part, points)
     for check in planned:
         if check.cause is Cause.WEAK_FIELD:
-            _note(incurable, group[check.holds], Cause.WEAK_FIELD)
-    lowest_ft = np.full(count, part.altitude_ft if np.isfinite(part.altitude_ft) else 0.0)
+            note(group[check.holds], Cause.WEAK_FIELD)
     np.maximum.at(lowest_ft, group, np.where(np.isfinite(points.surely_seen_ft), points.surely_seen_ft, -np.inf))
     for _ in range(len(planned) + 2):  # each try raises the altitude to what cures another of the checks
         needed_ft = lowest_ft.copy()
@@ -65,20 +81,10 @@ def received_from(part: Part, points: Points, group: np.ndarray) -> tuple[Receiv
         for check in checks_at(part, raised):
             if check.state is ReceptionState.RECEIVED or check.cause is Cause.OVERHEAD_CONE or not check.holds.any():
                 continue
-            cure_ft = check.cure_ft[check.holds] + _ON_FT
-            _note(incurable, group[check.holds][~(cure_ft > lowest_ft[group][check.holds])], check.cause)
-            np.maximum.at(needed_ft, group[check.holds], np.where(np.isfinite(cure_ft), cure_ft, -np.inf))
+            held, cure_ft = group[check.holds], check.cure_ft[check.holds] + _ON_FT
+            note(held[~(cure_ft > lowest_ft[held])], check.cause)
+            np.maximum.at(needed_ft, held, np.where(np.isfinite(cure_ft), cure_ft, -np.inf))
         if (needed_ft == lowest_ft).all():
             break
         lowest_ft = needed_ft
-    return tuple(
-        ReceivedFrom(altitude_ft=float(lowest) if cause is None else None, incurable=cause)
-        for lowest, cause in zip(lowest_ft, incurable, strict=True)
-    )
-
-
-def _note(incurable: list[Cause | None], groups: np.ndarray, cause: Cause) -> None:
-    """Write down the first cause that no altitude cures in each of the groups."""
-    for number in np.unique(groups):
-        if incurable[number] is None:
-            incurable[number] = cause
+    return np.where(incurable < 0, lowest_ft, np.nan), [causes[number] if number >= 0 else None for number in incurable]
