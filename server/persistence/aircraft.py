@@ -84,12 +84,10 @@ class AircraftRepository(Repository[Aircraft]):
     def _values(self, rows: Sequence[Row], chosen: Select) -> Iterator[Aircraft]:
         parts = {name: self._parts(table, chosen, partial(_line, kind)) for name, (table, kind) in PARTS.items()}
         for row in rows:
-            yield Aircraft(
-                id=row.id,
-                **{name: getattr(row, name) for name in PLAIN_COLUMNS},
-                **{name: kind(getattr(row, name)) for name, kind in WORDS.items()},
-                **{name: of_owner.get(row.id, ()) for name, of_owner in parts.items()},
-            )
+            value: dict[str, Any] = {name: getattr(row, name) for name in PLAIN_COLUMNS}
+            value |= {name: kind(getattr(row, name)) for name, kind in WORDS.items()}
+            value |= {name: lines.get(row.id, ()) for name, lines in parts.items()}
+            yield Aircraft(id=row.id, **value)
 
 
 def _line(kind: type, row: Row) -> Any:

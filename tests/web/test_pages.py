@@ -142,7 +142,7 @@ def test_long_list_is_shown_page_by_page(served):
     assert "Page 2 of 2" in served.page(f"{served.at}/checkpoints?search=stone&page=99").words
 
 
-COUNTED = {"{at}/beacons": 7, "{at}/airfields": 4, "{at}/checkpoints": 3, "{at}/routes": 6, "/aircraft": 2}
+COUNTED = {"{at}/beacons": 7, "{at}/airfields": 4, "{at}/checkpoints": 3, "{at}/routes": 6, "/aircraft": 5}
 
 
 @pytest.mark.parametrize("path", COUNTED)
