@@ -41,3 +41,13 @@ def litres_from_us_gallons(gallons):
 def us_gallons_from_litres(litres):
     """Convert litres to US gallons."""
     return litres / LITRES_PER_US_GALLON
+
+
+def knots_from_miles_per_hour(miles_per_hour):
+    """Convert statute miles an hour to knots."""
+    return miles_per_hour * (METRES_PER_STATUTE_MILE / METRES_PER_NAUTICAL_MILE)
+
+
+def miles_per_hour_from_knots(knots):
+    """Convert knots to statute miles an hour."""
+    return knots * (METRES_PER_NAUTICAL_MILE / METRES_PER_STATUTE_MILE)

@@ -6,6 +6,7 @@ from server.navigation.aircraft import (
     CompassCardEntry,
     CruiseRow,
     DescentRow,
+    FuelMeasure,
     FuelUnit,
     SpeedKind,
     SpeedUnit,
@@ -16,6 +17,7 @@ from server.navigation.atmosphere import (
     calibrated_airspeed_kt,
     density_altitude_ft,
     isa_density_kg_m3,
+    isa_deviation_c,
     isa_pressure_hpa,
     isa_temperature_c,
     pressure_altitude_ft,
@@ -30,7 +32,7 @@ from server.navigation.bearings import (
     three_digits,
     true_from_magnetic_deg,
 )
-from server.navigation.compass import compass_heading_deg
+from server.navigation.compass import compass_correction_deg, compass_heading_deg, entry_from_correction, entry_from_deviation
 from server.navigation.coordinates import format_dm, parse_latitude, parse_longitude, parse_number, parse_position
 from server.navigation.fixes import (
     TwoRadialFix,
@@ -57,6 +59,8 @@ from server.navigation.geodesy import (
 from server.navigation.ident import morse, morse_duration_s, normalise_ident
 from server.navigation.levels import LevelAdvice, LevelRule, cruising_level_advice
 from server.navigation.magnetism import Variation, decimal_year, variation, variations_deg
+from server.navigation.performance import Climb, Cruise, Descent, climb_between, cruise_at, cruise_powers, descent_between
+from server.navigation.performance_table import Beyond, Step, TableAxis, climb_rows_wrong, cruise_rows_wrong
 from server.navigation.places import Airfield, Checkpoint, Runway
 from server.navigation.position import Position
 from server.navigation.projection import ConicProjection
@@ -70,13 +74,18 @@ __all__ = [
     "Airfield",
     "Alignment",
     "AlignmentKind",
+    "Beyond",
     "Checkpoint",
+    "Climb",
     "ClimbRow",
     "CompassCardEntry",
     "ConicProjection",
+    "Cruise",
     "CruiseRow",
     "Declination",
+    "Descent",
     "DescentRow",
+    "FuelMeasure",
     "FuelUnit",
     "Geodesic",
     "LevelAdvice",
@@ -91,6 +100,8 @@ __all__ = [
     "Runway",
     "SpeedKind",
     "SpeedUnit",
+    "Step",
+    "TableAxis",
     "Track",
     "TwoRadialFix",
     "Variation",
@@ -99,22 +110,32 @@ __all__ = [
     "WindLayer",
     "bearings_and_distances",
     "calibrated_airspeed_kt",
+    "climb_between",
+    "climb_rows_wrong",
+    "compass_correction_deg",
     "compass_heading_deg",
     "cone_radius_nm",
+    "cruise_at",
+    "cruise_powers",
+    "cruise_rows_wrong",
     "cruising_level_advice",
     "decimal_year",
     "declination_used",
     "density_altitude_ft",
+    "descent_between",
     "destination",
     "destinations",
     "difference_deg",
     "distance_and_offset_from_leg",
     "distance_nm",
+    "entry_from_correction",
+    "entry_from_deviation",
     "fold_deg",
     "format_dm",
     "ground_range_nm",
     "inverse",
     "isa_density_kg_m3",
+    "isa_deviation_c",
     "isa_pressure_hpa",
     "isa_temperature_c",
     "magnetic_from_true_deg",

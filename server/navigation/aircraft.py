@@ -5,6 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
+from server.errors import InputProblem
+from server.units import litres_from_us_gallons, us_gallons_from_litres
+
 
 class SpeedKind(StrEnum):
     TRUE = "TAS"
@@ -28,6 +31,35 @@ class CompassCardEntry:
 
     magnetic_deg: float
     steer_deg: float
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class FuelMeasure:
+    """How fuel is measured out: in a volume, or in kilograms of a fuel of known density."""
+
+    unit: FuelUnit = FuelUnit.LITRE
+    density_kg_per_l: float | None = None
+
+    def amount(self, litres: float) -> float:
+        """Return litres in this measure. Raises InputProblem for kilograms without a density."""
+        if self.unit is FuelUnit.US_GALLON:
+            return us_gallons_from_litres(litres)
+        return litres * self._density() if self.unit is FuelUnit.KILOGRAM else litres
+
+    def litres(self, amount: float) -> float:
+        """Return an amount in this measure as litres. Raises InputProblem for kilograms without a density. [l]"""
+        if self.unit is FuelUnit.US_GALLON:
+            return litres_from_us_gallons(amount)
+        return amount / self._density() if self.unit is FuelUnit.KILOGRAM else amount
+
+    def _density(self) -> float:
+        if self.density_kg_per_l is None:
+            raise InputProblem(
+                "Fuel in kilograms needs its density in kg/L. Take it from the owner's manual or the fuel receipt.",
+                code="fuel-density-missing",
+                place="fuel_density",
+            )
+        return self.density_kg_per_l
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -88,3 +120,8 @@ class Aircraft:
     """By how much climb time, fuel and distance grow for each degree C above ISA, as the manual says: 10 % for 10 degrees is 1."""
     compass_card: tuple[CompassCardEntry, ...] = ()
     remarks: str = ""
+
+    @property
+    def fuel_measure(self) -> FuelMeasure:
+        """How this aircraft's manual measures fuel."""
+        return FuelMeasure(unit=self.fuel_unit, density_kg_per_l=self.fuel_density_kg_per_l)

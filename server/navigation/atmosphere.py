@@ -33,6 +33,11 @@ def isa_temperature_c(altitude_ft):
     return plain(SEA_LEVEL_TEMPERATURE_K - _LAPSE_K_PER_M * np.minimum(height_m, _TROPOPAUSE_M) - KELVIN_AT_ZERO_CELSIUS)
 
 
+def isa_deviation_c(temperature_c, pressure_altitude_ft):
+    """Return how much warmer (+) or colder (-) than standard air of a temperature [degC] at a pressure altitude [ft] is. [degC]"""
+    return plain(np.subtract(temperature_c, isa_temperature_c(pressure_altitude_ft)))
+
+
 def isa_pressure_hpa(altitude_ft):
     """Return the standard pressure at a pressure altitude, -16,400 to 65,600 ft. [hPa]
 

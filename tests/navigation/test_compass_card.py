@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from server.errors import InputProblem
-from server.navigation import CompassCardEntry, compass_heading_deg
+from server.navigation import CompassCardEntry, compass_correction_deg, compass_heading_deg, entry_from_correction, entry_from_deviation
 
 
 def card(*lines):
@@ -41,3 +41,12 @@ def test_north_written_twice_alike_is_fine_and_twice_differently_is_refused():
     assert compass_heading_deg(card((0, 1), (360, 361)), 0.0) == pytest.approx(1.0)
     with pytest.raises(InputProblem, match="names 360 twice"):
         compass_heading_deg(card((0, 1), (360, 3)), 0.0)
+
+
+def test_a_correction_is_added_and_a_deviation_east_is_taken_away():
+    """FAA-H-8083-25A p. 15-19: magnetic heading 021, printed deviation +2 added: 023. European textbooks: 2 E is taken away (memory)."""
+    added, east = entry_from_correction(21.0, 2.0), entry_from_deviation(21.0, 2.0)
+    assert compass_heading_deg((added,), 21.0) == pytest.approx(23.0)
+    assert compass_heading_deg((east,), 21.0) == pytest.approx(19.0)
+    assert (compass_correction_deg(added), compass_correction_deg(east)) == (2.0, -2.0)
+    assert entry_from_correction(359.0, 3.0).steer_deg == pytest.approx(2.0)
