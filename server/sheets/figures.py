@@ -11,12 +11,11 @@ from decimal import ROUND_HALF_UP, Decimal
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from server.navigation import three_digits
-from server.navigation.aircraft import FuelUnit
+from server.navigation.aircraft import FuelMeasure
 from server.navigation.alignment import Alignment, AlignmentKind
 from server.navigation.position import Position
 from server.planning.log import LegWind
 from server.radio.beacon import Beacon, BeaconKind
-from server.units import us_gallons_from_litres
 
 MISSING = "--"
 """Stands for a value that is not known or cannot be computed."""
@@ -197,12 +196,11 @@ def frequency(beacon: Beacon) -> str:
     return f"{beacon.frequency_khz // KHZ_PER_MHZ}.{beacon.frequency_khz % KHZ_PER_MHZ // 10:02d} MHz"
 
 
-def fuel(litres: float | None, *, unit: FuelUnit) -> str:
+def fuel(litres: float | None, *, measure: FuelMeasure) -> str:
     """Write fuel to a tenth in the aircraft's unit, with the unit."""
     if litres is None or not math.isfinite(litres):
         return MISSING
-    amount = us_gallons_from_litres(litres) if unit is FuelUnit.US_GALLON else litres
-    return f"{rounded(amount, decimals=1)} {unit.value}"
+    return f"{rounded(measure.amount(litres), decimals=1)} {measure.unit.value}"
 
 
 def position(value: Position) -> str:

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from server.navigation.aircraft import FuelUnit
+from server.navigation.aircraft import FuelMeasure
 from server.planning.log import BeaconReception, Guidance, LogLeg, LogPoint, NavigationLog, Note, NoteLevel
 from server.radio.beacon import Beacon, ComponentKind
 from server.sheets import cautions, figures, words
@@ -144,7 +144,7 @@ class LogSheet:
 
 def log_sheet(log: NavigationLog) -> LogSheet:
     """Put a navigation log in words and rounded figures."""
-    unit = log.aircraft.fuel_unit if log.aircraft is not None else FuelUnit.LITRE
+    measure = log.aircraft.fuel_measure if log.aircraft is not None else FuelMeasure()
     return LogSheet(
         title=words.plain_line(log.route.name) or f"{_place(log.departure)} to {_place(log.destination)}",
         fictional_notice=cautions.FICTIONAL_NOTICE if log.region_fictional else "",
@@ -161,14 +161,14 @@ def log_sheet(log: NavigationLog) -> LogSheet:
         arrival_local=figures.clock_local(log.arrival_utc, time_zone=log.destination.time_zone),
         remarks=words.plain_line(log.route.remarks),
         points=tuple(_point_row(point) for point in log.points),
-        legs=tuple(_leg_sheet(leg, unit, _highest_ft(log, leg)) for leg in log.legs),
+        legs=tuple(_leg_sheet(leg, measure, _highest_ft(log, leg)) for leg in log.legs),
         total_distance=figures.distance_nm(log.total_distance_nm),
         total_time=figures.duration(log.total_time_min),
         total_time_words=figures.duration_in_words(log.total_time_min),
         climb_time=figures.duration_in_words(log.climb_min),
         descent_time=figures.duration_in_words(log.descent_min),
-        fuel_rows=_fuel_rows(log, unit),
-        fuel_verdict=_fuel_verdict(log, unit),
+        fuel_rows=_fuel_rows(log, measure),
+        fuel_verdict=_fuel_verdict(log, measure),
         notes=tuple(words.note_in_words(note) for note in (*_stops_of_legs(log), *log.notes)),
         sources=_sources(log),
         off_flag_title=cautions.OFF_FLAG_TITLE,
@@ -212,7 +212,7 @@ def _point_label(point: LogPoint) -> str:
     return f"{name} ({ident}{kind})" if ident and ident != name else f"{name or ident}{kind}"
 
 
-def _leg_sheet(leg: LogLeg, unit: FuelUnit, highest_ft: float) -> LegSheet:
+def _leg_sheet(leg: LogLeg, measure: FuelMeasure, highest_ft: float) -> LegSheet:
     return LegSheet(
         number=str(leg.number),
         start=_point_label(leg.start),
@@ -237,8 +237,8 @@ def _leg_sheet(leg: LogLeg, unit: FuelUnit, highest_ft: float) -> LegSheet:
         heading_true=figures.course(leg.heading_true_deg),
         true_airspeed=figures.speed(leg.true_airspeed_kt),
         groundspeed=figures.speed(leg.groundspeed_kt),
-        fuel=figures.fuel(leg.fuel_l, unit=unit),
-        fuel_remaining=figures.fuel(leg.fuel_remaining_l, unit=unit),
+        fuel=figures.fuel(leg.fuel_l, measure=measure),
+        fuel_remaining=figures.fuel(leg.fuel_remaining_l, measure=measure),
         highest_ground=_highest_ground(leg),
         receptions=tuple(_reception_row(leg, reception) for reception in leg.receptions),
         findings=_findings(leg),
@@ -312,29 +312,29 @@ def _tune_row(leg: LogLeg, guidance: Guidance) -> TuneRow:
     )
 
 
-def _fuel_rows(log: NavigationLog, unit: FuelUnit) -> tuple[tuple[str, str], ...]:
+def _fuel_rows(log: NavigationLog, measure: FuelMeasure) -> tuple[tuple[str, str], ...]:
     plan = log.fuel
     if plan is None:
         return ()
     rule = words.plain_line(plan.reserve_rule) or "rule not named"
     return (
-        ("Usable fuel on board", figures.fuel(plan.on_board_l, unit=unit)),
-        ("Taxi", figures.fuel(plan.taxi_l, unit=unit)),
-        ("Trip", figures.fuel(plan.trip_l, unit=unit)),
-        ("of which climb", figures.fuel(plan.climb_l, unit=unit)),
-        ("of which level", figures.fuel(plan.level_l, unit=unit)),
-        ("of which descent", figures.fuel(plan.descent_l, unit=unit)),
-        (f"Reserve, {figures.duration_in_words(plan.reserve_minutes)}: {rule}", figures.fuel(plan.reserve_l, unit=unit)),
-        ("Left above the reserve", figures.fuel(plan.margin_l, unit=unit)),
+        ("Usable fuel on board", figures.fuel(plan.on_board_l, measure=measure)),
+        ("Taxi", figures.fuel(plan.taxi_l, measure=measure)),
+        ("Trip", figures.fuel(plan.trip_l, measure=measure)),
+        ("of which climb", figures.fuel(plan.climb_l, measure=measure)),
+        ("of which level", figures.fuel(plan.level_l, measure=measure)),
+        ("of which descent", figures.fuel(plan.descent_l, measure=measure)),
+        (f"Reserve, {figures.duration_in_words(plan.reserve_minutes)}: {rule}", figures.fuel(plan.reserve_l, measure=measure)),
+        ("Left above the reserve", figures.fuel(plan.margin_l, measure=measure)),
         ("Endurance", figures.duration_in_words(plan.endurance_min)),
     )
 
 
-def _fuel_verdict(log: NavigationLog, unit: FuelUnit) -> str:
+def _fuel_verdict(log: NavigationLog, measure: FuelMeasure) -> str:
     if log.fuel is None:
         return "NO FUEL PLAN: the log is not complete without one."
     if log.fuel.margin_l < 0.0:
-        return f"NOT ENOUGH FUEL: short of the reserve by {figures.fuel(-log.fuel.margin_l, unit=unit)}. Do not start."
+        return f"NOT ENOUGH FUEL: short of the reserve by {figures.fuel(-log.fuel.margin_l, measure=measure)}. Do not start."
     return "Fuel covers taxi, trip and reserve."
 
 

@@ -7,7 +7,7 @@ from datetime import UTC, datetime
 
 import pytest
 
-from server.navigation import Alignment, AlignmentKind, FuelUnit, Position
+from server.navigation import Alignment, AlignmentKind, FuelMeasure, FuelUnit, Position
 from server.planning.log import LegWind
 from server.radio.beacon import BeaconKind
 from server.sheets import figures
@@ -112,8 +112,9 @@ def test_the_kind_of_beacon_decides_the_unit_of_its_frequency(kind, frequency_kh
 
 def test_fuel_is_shown_in_the_aircrafts_unit():
     # 1 US gallon = 3.785411784 L exactly (231 cubic inches, NIST Handbook 44)
-    assert figures.fuel(37.85411784, unit=FuelUnit.US_GALLON) == "10.0 US gal"
-    assert figures.fuel(37.85, unit=FuelUnit.LITRE) == "37.9 L"
+    assert figures.fuel(37.85411784, measure=FuelMeasure(unit=FuelUnit.US_GALLON)) == "10.0 US gal"
+    assert figures.fuel(37.85, measure=FuelMeasure()) == "37.9 L"
+    assert figures.fuel(100.0, measure=FuelMeasure(unit=FuelUnit.KILOGRAM, density_kg_per_l=0.72)) == "72.0 kg"
 
 
 def test_positions_carry_minutes_into_degrees_and_say_their_hemisphere():
@@ -126,7 +127,7 @@ def test_positions_carry_minutes_into_degrees_and_say_their_hemisphere():
     [
         figures.course, figures.variation, figures.correction, figures.distance, figures.distance_nm, figures.duration,
         figures.duration_in_words, figures.altitude, figures.altitude_at_least, figures.elevation, figures.speed,
-        lambda value: figures.fuel(value, unit=FuelUnit.LITRE),
+        lambda value: figures.fuel(value, measure=FuelMeasure()),
     ],
 )  # fmt: skip
 @pytest.mark.parametrize("value", [None, math.nan, math.inf])
