@@ -10,10 +10,11 @@ from fastapi import APIRouter
 from server.errors import InputProblem
 from server.navigation import Aircraft
 from server.planning import region_book, second_look
+from server.web.aircraft_form import BLANK_AIRCRAFT, aircraft_form, read_aircraft
+from server.web.aircraft_rows import CardLine, PerformanceTable, card_lines, performance_tables
 from server.web.desk import AtDesk, Number, TypedForm
 from server.web.forms import FormText
 from server.web.pages import Page, see_other
-from server.web.place_forms import aircraft_form, read_aircraft
 from server.web.shelf_contexts import FormPage, RemovePage
 
 
@@ -28,6 +29,10 @@ class AircraftList(Page):
 class AircraftCard(Page):
     template: ClassVar[str] = "aircraft_card.html"
     aircraft: Aircraft
+    tables: tuple[PerformanceTable, ...]
+    """The manual's tables in the manual's units, as they were read."""
+    card: tuple[CardLine, ...]
+    """The compass card in its three ways of writing."""
     doubts: tuple[str, ...]
     """What a person should look at again."""
 
@@ -35,9 +40,6 @@ class AircraftCard(Page):
 @dataclass(frozen=True, kw_only=True)
 class AircraftFormPage(FormPage):
     template: ClassVar[str] = "aircraft_form.html"
-
-
-BLANK = FormText(fields={"descent_rate": "500"})
 
 
 def aircraft_router() -> APIRouter:
@@ -56,7 +58,7 @@ def aircraft_router() -> APIRouter:
 
     @router.get("/new")
     def blank(desk: AtDesk):
-        return desk.pages.show(form_page(BLANK, None))
+        return desk.pages.show(form_page(BLANK_AIRCRAFT, None))
 
     @router.post("/new")
     def add(desk: AtDesk, form: TypedForm):
@@ -70,8 +72,15 @@ def aircraft_router() -> APIRouter:
     def card(desk: AtDesk, number: Number):
         aircraft = region_book.find_aircraft(desk.library, number)
         title = f"{aircraft.registration} {aircraft.type_name}".strip()
-        doubts = second_look.doubts_about_aircraft(aircraft)
-        return desk.pages.show(AircraftCard(title=title, section="aircraft", aircraft=aircraft, doubts=doubts))
+        page = AircraftCard(
+            title=title,
+            section="aircraft",
+            aircraft=aircraft,
+            tables=performance_tables(aircraft),
+            card=card_lines(aircraft),
+            doubts=second_look.doubts_about_aircraft(aircraft),
+        )
+        return desk.pages.show(page)
 
     @router.get("/{number}/edit")
     def edit(desk: AtDesk, number: Number):

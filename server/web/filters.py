@@ -8,8 +8,10 @@ from typing import Any
 
 from markupsafe import Markup
 
+from server.navigation import Aircraft, SpeedUnit
 from server.radio import Beacon, BeaconKind
 from server.sheets import beacon_symbol, figures, words
+from server.units import miles_per_hour_from_knots
 from server.web.class_words import class_words, part_words
 from server.web.forms import number_text
 from server.web.picking import beacon_label, numbered
@@ -34,6 +36,18 @@ def yes_no(value: bool | None) -> str:
 def metres(length_m: float) -> str:
     """Write a length to the metre: "1,450 m"."""
     return f"{int(figures.rounded(length_m)):,} m"
+
+
+def speed_in(knots: float, unit: SpeedUnit) -> str:
+    """Write a speed whole in the owner's unit, with the unit, and in knots too where that is another: "185 mph (161 kt)"."""
+    told = f"{figures.speed(knots)} kt"
+    return told if unit is SpeedUnit.KNOT else f"{figures.speed(miles_per_hour_from_knots(knots))} mph ({told})"
+
+
+def tables_kept(aircraft: Aircraft) -> str:
+    """Name the tables an aircraft has: "cruise, climb"."""
+    kept = {"cruise": aircraft.cruise_table, "climb": aircraft.climb_table, "descent": aircraft.descent_table}
+    return ", ".join(name for name, rows in kept.items() if rows) or "none"
 
 
 def zone(name: str) -> str:
@@ -78,7 +92,9 @@ FILTERS: dict[str, Any] = {
     "position": figures.position,
     "radial": figures.course,
     "speed": figures.speed,
+    "speed_in": speed_in,
     "symbol": symbol,
+    "tables_kept": tables_kept,
     "tuned": tuned,
     "variation": figures.variation,
     "yes_no": yes_no,

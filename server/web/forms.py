@@ -12,6 +12,7 @@ from typing import TypeVar
 
 from server.errors import InputProblem, Problem, ProjectError
 from server.navigation import Position, parse_latitude, parse_longitude, parse_number
+from server.sheets import figures
 
 LONGEST_TEXT = 2_000
 Choice = TypeVar("Choice", bound=StrEnum)
@@ -215,6 +216,11 @@ def _comma_words(text: str) -> str:
 def number_text(value: float | None) -> str:
     """Write a number into a field so that reading it back gives the same number to nine digits."""
     return "" if value is None else f"{value:.9g}" if abs(value) < 1e9 else f"{value:.0f}"
+
+
+def short_number_text(value: float | None) -> str:
+    """Write a number that was turned into another unit as it was typed: to a hundredth, without noughts at its end."""
+    return "" if value is None else number_text(float(figures.rounded(value, decimals=2)))
 
 
 def day_text(value: date | None) -> str:

@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 from server.errors import Problem, ProjectError
-from server.navigation import FuelUnit, NorthReference, Route, WindLayer
+from server.navigation import Aircraft, FuelMeasure, FuelUnit, NorthReference, Route, WindLayer
 from server.planning import HIGHEST_PLANNED_FT, RESERVE_RULES
 from server.planning.route_shelf import Choices
-from server.web.forms import FormReader, FormText, number_text
+from server.web.forms import FormReader, FormText, number_text, short_number_text
 from server.web.picking import aircraft_label, airfield_label, labels, pick
-from server.web.place_forms import amount, litres
 
 BLANK_ROUTE = FormText(fields={"fuel_unit": FuelUnit.LITRE.value})
 
@@ -87,7 +86,7 @@ def read_route(form: FormText, choices: Choices, present: Route | None = None) -
         aircraft_id=aircraft.id if aircraft else None,
         winds=_winds(reader),
         isa_deviation_c=reader.number("isa_deviation_c", "Temperature against ISA", unit="degrees C", lowest=-60, highest=60),
-        fuel_on_board_l=_fuel(reader),
+        fuel_on_board_l=_fuel(reader, aircraft),
         reserve_rule=_reserve_rule(reader),
         remarks=reader.text("remarks", "Remarks", longest=2_000),
         version=reader.whole_number("version", "Version", lowest=1, highest=2_000_000_000) or 1,
@@ -96,10 +95,14 @@ def read_route(form: FormText, choices: Choices, present: Route | None = None) -
     return route
 
 
-def _fuel(reader: FormReader) -> float | None:
+def _fuel(reader: FormReader, aircraft: Aircraft | None) -> float | None:
     unit = reader.required_choice("fuel_unit", "Fuel is given in", FuelUnit)
     given = reader.number("fuel_on_board", "Usable fuel on board", unit=unit.value, lowest=0, highest=5_000)
-    return None if given is None else litres(given, unit)
+    density_kg_per_l = aircraft.fuel_density_kg_per_l if aircraft is not None else None
+    if unit is FuelUnit.KILOGRAM and density_kg_per_l is None:
+        reader.refuse("fuel_unit", "Fuel in kilograms needs an aircraft whose fuel density is kept. Choose one, or write a volume.")
+        return None
+    return None if given is None else FuelMeasure(unit=unit, density_kg_per_l=density_kg_per_l).litres(given)
 
 
 def _reserve_rule(reader: FormReader) -> str:
@@ -139,7 +142,7 @@ def route_form(route: Route, choices: Choices) -> FormText:
     """Write a route into its form."""
     airfields, fleet = labels(choices.airfields, airfield_label), labels(choices.aircraft, aircraft_label)
     aircraft = next((one for one in choices.aircraft if one.id == route.aircraft_id), None)
-    unit = aircraft.fuel_unit if aircraft else FuelUnit.LITRE
+    measure = aircraft.fuel_measure if aircraft else FuelMeasure()
     fields = {
         "name": route.name,
         "departure": airfields.get(route.departure_airfield_id, ""),
@@ -149,8 +152,8 @@ def route_form(route: Route, choices: Choices) -> FormText:
         "altitude_ft": number_text(route.altitude_ft),
         "aircraft": fleet.get(route.aircraft_id, ""),
         "isa_deviation_c": number_text(route.isa_deviation_c),
-        "fuel_on_board": number_text(amount(route.fuel_on_board_l, unit)),
-        "fuel_unit": unit.value,
+        "fuel_on_board": "" if route.fuel_on_board_l is None else short_number_text(measure.amount(route.fuel_on_board_l)),
+        "fuel_unit": measure.unit.value,
         "reserve_rule": route.reserve_rule,
         "remarks": route.remarks,
         "version": str(route.version),

@@ -10,7 +10,7 @@ from datetime import UTC, datetime
 import pypdf
 import pytest
 
-from server.navigation import NorthReference, PointKind, RoutePoint
+from server.navigation import FuelUnit, NorthReference, PointKind, RoutePoint
 from server.persistence import RegionRecord
 from server.planning import plan_route
 from server.sheets import log_sheet
@@ -333,3 +333,14 @@ def test_list_too_long_to_choose_from_is_typed_by_ident(served, monkeypatch):
     assert '<select id="departure"' not in page.html and "type its ident" in page.words
     path = make(served, departure="BRWE", destination="BREA", aircraft="BX-TRA")
     assert kept(served, int(path.rsplit("/", 1)[1])).destination_airfield_id == 2
+
+
+def test_fuel_in_kilograms_needs_an_aircraft_whose_fuel_density_is_kept(served):
+    fields = {"fuel_on_board": "72", "fuel_unit": "kg"}
+    refused = served.send(f"{served.at}/routes/new", FLIGHT | fields)
+    assert refused.status_code == 422 and "Fuel in kilograms needs an aircraft whose fuel density is kept" in read(refused).words
+    with served.library.begin() as work:
+        work.aircraft.update(replace(work.aircraft.get(1), fuel_unit=FuelUnit.KILOGRAM, fuel_density_kg_per_l=0.72))
+    path = make(served, **fields)
+    assert kept(served, int(path.rsplit("/", 1)[1])).fuel_on_board_l == pytest.approx(100)
+    assert served.page(f"{path}/edit").form(f"{path}/edit").fields["fuel_on_board"] == "72"

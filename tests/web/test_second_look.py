@@ -5,7 +5,8 @@ from __future__ import annotations
 import pytest
 
 from tests.web.reading_pages import read
-from tests.web.test_shelf_forms import AIRCRAFT, BEACON
+from tests.web.test_aircraft_form import AIRCRAFT
+from tests.web.test_shelf_forms import BEACON
 
 
 def words_of_card(served, path: str, fields: dict[str, str]) -> str:

@@ -1,4 +1,4 @@
-"""The forms of beacons, airfields, checkpoints and aircraft: what is typed comes back, and what is wrong is said beside its field."""
+"""The forms of beacons, airfields and checkpoints: what is typed comes back, and what is wrong is said beside its field."""
 
 from __future__ import annotations
 
@@ -7,9 +7,8 @@ from dataclasses import replace
 
 import pytest
 
-from server.navigation import AlignmentKind, FuelUnit, PointKind, RoutePoint
+from server.navigation import AlignmentKind, PointKind, RoutePoint
 from server.radio import BeaconKind, ComponentKind, ComponentStatus, ServiceClass
-from server.units import LITRES_PER_US_GALLON
 from tests.web.reading_pages import read
 
 BEACON = {
@@ -207,55 +206,6 @@ def test_used_aircraft_and_airfield_cannot_be_removed(served):
     for path in ("/aircraft/1/remove", f"{served.at}/airfields/1/remove"):
         answer = served.send(path, {})
         assert answer.status_code == 409 and '"Needs both"' in read(answer).words
-
-
-AIRCRAFT = {
-    "registration": "BX-TWO",
-    "cruise_speed_kt": "95",
-    "cruise_speed_kind": "CAS",
-    "climb_speed_kt": "70",
-    "climb_rate": "500",
-    "descent_rate": "500",
-    "fuel_unit": "US gal",
-    "cruise_fuel": "8.5",
-    "climb_fuel": "11",
-    "taxi_fuel": "1.1",
-    "usable_fuel": "40",
-    "card.0.for": "0",
-    "card.0.steer": "2",
-    "card.3.for": "090",
-    "card.3.steer": "089",
-}
-
-
-def test_fuel_typed_in_gallons_is_kept_in_litres_and_shown_in_gallons(served):
-    number = number_of(served.send("/aircraft/new", AIRCRAFT))
-    aircraft = kept(served, "aircraft", number)
-    assert aircraft.usable_fuel_l == pytest.approx(40 * LITRES_PER_US_GALLON) and aircraft.fuel_unit is FuelUnit.US_GALLON
-    assert "40.0 US gal" in served.page(f"/aircraft/{number}").words
-    assert served.page(f"/aircraft/{number}/edit").forms[0].fields["cruise_fuel"] == "8.5"
-    assert [entry.steer_deg for entry in aircraft.compass_card] == [2.0, 89.0]
-
-
-@pytest.mark.parametrize(
-    ("changes", "words"),
-    [
-        ({"cruise_fuel": ""}, "Cruise fuel flow: please give a number in US gal"),
-        ({"fuel_unit": ""}, "Fuel is given in: please choose one of L, US gal"),
-        ({"cruise_speed_kt": "0"}, "0 kt is outside 20 to 400 kt"),
-        ({"card.3.for": "360", "card.3.steer": "1"}, "stands there twice"),
-        ({"card.3.steer": ""}, "Compass card row 4, steer"),
-        ({"card.99.for": "10"}, "Compass card row 100, steer"),
-    ],
-)
-def test_wrong_aircraft_field_is_named(served, changes, words):
-    answer = served.send("/aircraft/new", AIRCRAFT | changes)
-    assert answer.status_code == 422 and words in read(answer).words
-
-
-@pytest.mark.parametrize("name", ["card.999999999999.for", "card.-1.for", "card.x.for", "card..for", "card"])
-def test_row_that_no_form_has_is_passed_over(served, name):
-    assert served.send("/aircraft/new", AIRCRAFT | {name: "5"}).status_code == 303
 
 
 def test_unknown_time_zone_is_named(served):
