@@ -84,6 +84,10 @@ class TomlFields:
             return float(value)
         return None
 
+    def maybe_number(self, field: str, lowest: float, highest: float) -> float | None:
+        """A number that may be left out."""
+        return None if field not in self._table else self.number(field, lowest, highest)
+
     def word(self, field: str, words, default):
         value = self._table.get(field, default)
         try:

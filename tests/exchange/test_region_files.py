@@ -8,7 +8,7 @@ import pytest
 
 from server.errors import InputProblem
 from server.exchange import read_aircraft, read_region, read_sea
-from server.navigation import CompassCardEntry, FuelUnit, SpeedKind
+from server.navigation import CompassCardEntry, CruiseRow, DescentRow, FuelUnit, SpeedKind, SpeedUnit
 
 REGION = b"""
 slug = "skerry-sound"
@@ -110,6 +110,62 @@ def test_aircraft_are_read_with_their_compass_cards():
 def test_what_is_wrong_in_an_aircraft_file_is_said(old: bytes, new: bytes, message: str):
     with pytest.raises(InputProblem, match=message):
         read_aircraft(AIRCRAFT.replace(old, new), name="aircraft.toml")
+
+
+TABLES = b"""
+speed_unit = "mph"
+cruise_table = [
+  { power = "65 %", pressure_altitude_ft = 6000, isa_deviation_c = 20, tas_kt = 161, fuel_l_per_h = 43.5 },
+]
+climb_table = [
+  { pressure_altitude_ft = 2000, time_min = 3, fuel_l = 4, air_distance_nm = 5 },
+  { pressure_altitude_ft = 4000, time_min = 7, fuel_l = 9, air_distance_nm = 11 },
+]
+descent_table = [{ pressure_altitude_ft = 4000, time_min = 8, fuel_l = 4.5, air_distance_nm = 15 }]
+climb_percent_per_warm_c = 1
+"""
+
+
+def test_the_tables_of_an_aircraft_are_read():
+    (aircraft,) = read_aircraft(AIRCRAFT + TABLES, name="aircraft.toml")
+    assert aircraft.speed_unit is SpeedUnit.MILE_PER_HOUR
+    assert aircraft.cruise_table == (
+        CruiseRow(power="65 %", pressure_altitude_ft=6000.0, isa_deviation_c=20.0, tas_kt=161.0, fuel_l_per_h=43.5),
+    )
+    assert [row.time_min for row in aircraft.climb_table] == [3.0, 7.0]
+    assert aircraft.descent_table == (DescentRow(pressure_altitude_ft=4000.0, time_min=8.0, fuel_l=4.5, air_distance_nm=15.0),)
+    assert (aircraft.climb_percent_per_warm_c, aircraft.fuel_density_kg_per_l) == (1.0, None)
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "message"),
+    [
+        (
+            b"tas_kt = 161",
+            b"tas_kt = 1610",
+            r"line 17: aircraft 1, cruise_table line 1: tas_kt is 1610; it must be a number from 20",
+        ),
+        (b"tas_kt = 161", b"tas_mph = 185", r"line 17: aircraft 1, cruise_table line 1: tas_mph is not known; a line has power, "),
+        (b", tas_kt = 161", b"", r"cruise_table line 1: tas_kt is needed"),
+        (b'power = "65 %"', b"power = 65", r"cruise_table line 1: power must be text of at most 20 characters"),
+        (b"time_min = 7", b"time_min = 2", r"line 20: aircraft 1, climb_table line 2: the time at 4,000 ft is not more than at 2,000 ft"),
+        (b"descent_table = [{", b"descent_table = [7, {", r"line 24: aircraft 1, descent_table must be a list of lines, each \{ pressure"),
+        (b'"mph"', b'"km/h"', r"speed_unit is 'km/h'; it can be kt, mph"),
+        (b"warm_c = 1", b"warm_c = -1", r"climb_percent_per_warm_c is -1"),
+    ],
+)
+def test_what_is_wrong_in_a_table_is_said_with_its_line(old: bytes, new: bytes, message: str):
+    assert old in TABLES
+    with pytest.raises(InputProblem, match=message):
+        read_aircraft(AIRCRAFT + TABLES.replace(old, new), name="aircraft.toml")
+
+
+def test_fuel_in_kilograms_needs_a_density():
+    kilograms = AIRCRAFT.replace(b'"US gal"', b'"kg"')
+    with pytest.raises(InputProblem, match=r"fuel_density_kg_per_l is needed for fuel in kilograms"):
+        read_aircraft(kilograms, name="aircraft.toml")
+    (aircraft,) = read_aircraft(kilograms + b"fuel_density_kg_per_l = 0.72\n", name="aircraft.toml")
+    assert aircraft.fuel_measure.amount(100.0) == pytest.approx(72.0)
 
 
 def test_the_second_aircraft_is_named_with_its_own_line():

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from sample_region.places import FIELDS, MARKS, STATIONS
-from server.navigation import AlignmentKind, distance_nm, variation
+from server.navigation import AlignmentKind, cruise_powers, distance_nm, variation
 from server.radio import (
     BeaconKind,
     Cause,
@@ -311,3 +311,6 @@ def test_the_aircraft_differ_as_aircraft_do(sample):
         slow, fast = sorted(work.aircraft.list(), key=lambda aircraft: aircraft.cruise_speed_kt)
     assert slow.fuel_unit != fast.fuel_unit
     assert fast.compass_card and not slow.compass_card
+    assert fast.cruise_table and fast.climb_table and fast.descent_table and fast.climb_percent_per_warm_c
+    assert not (slow.cruise_table or slow.climb_table or slow.descent_table)
+    assert cruise_powers(fast) == ("65 %", "75 %")
