@@ -96,15 +96,15 @@ def _level_change_table(reader: FormReader, place: str, label: str, units: Table
 
 def cruise_text(rows: Sequence[CruiseRow], units: TableUnits) -> str:
     """Write a cruise table as it is typed, with its heading."""
-    return _text(cruise_columns(units, TemperatureColumn.DEVIATION), [cruise_cells(row, units) for row in rows])
+    return _text(cruise_columns(units, TemperatureColumn.DEVIATION), [_cruise_cells(row, units) for row in rows])
 
 
 def climb_text(rows: Sequence[ClimbRow], units: TableUnits) -> str:
     """Write a climb or descent table as it is typed, with its heading."""
-    return _text(climb_columns(units), [climb_cells(row, units) for row in rows])
+    return _text(climb_columns(units), [_climb_cells(row, units) for row in rows])
 
 
-def cruise_cells(row: CruiseRow, units: TableUnits) -> tuple[str, ...]:
+def _cruise_cells(row: CruiseRow, units: TableUnits) -> tuple[str, ...]:
     """The cells of one line of a cruise table, in the manual's units."""
     return (
         short_number_text(row.pressure_altitude_ft),
@@ -115,7 +115,7 @@ def cruise_cells(row: CruiseRow, units: TableUnits) -> tuple[str, ...]:
     )
 
 
-def climb_cells(row: ClimbRow, units: TableUnits) -> tuple[str, ...]:
+def _climb_cells(row: ClimbRow, units: TableUnits) -> tuple[str, ...]:
     """The cells of one line of a climb or descent table, in the manual's units."""
     return (
         short_number_text(row.pressure_altitude_ft),

@@ -110,7 +110,9 @@ def test_tables_come_back_as_they_were_typed_and_stand_on_the_card(served):
     changed = kept(served, "aircraft", aircraft.id)
     assert changed.cruise_table == aircraft.cruise_table
     words = served.page(f"/aircraft/{aircraft.id}").words
-    assert "8000 -20 65 % 157 11.5" in words and "TAS [kt]" in words
+    assert "Cruise, 65 % (planned with, unless another is chosen)" in words
+    assert "ISA−20: TAS [kt] ISA−20: [US gal/h] ISA+20: TAS [kt] ISA+20: [US gal/h]" in words
+    assert "6,000 – – 161 11.5 8,000 157 11.5 164 11.5" in words
     assert "In warm air 14.29 % more for each 10 °C above ISA" in words
     assert "cruise, climb, descent" in served.page("/aircraft").words
 
@@ -125,6 +127,13 @@ def test_outside_air_temperatures_become_deviations_from_the_standard_atmosphere
     aircraft = add(served, cruise_temperature="outside air", cruise_table="6000, 23, 65 %, 161, 11.5")
     # ICAO Doc 7488: 3.113 C at 6,000 ft
     assert aircraft.cruise_table[0].isa_deviation_c == pytest.approx(23 - 3.113, abs=1e-3)
+
+
+def test_a_table_of_outside_air_temperatures_stands_on_the_card_line_by_line(served):
+    lines = "\n".join(f"{altitude}, {degrees}, 65 %, 110, 9" for altitude in (2000, 4000, 6000) for degrees in (0, 20))
+    words = served.page(f"/aircraft/{add(served, cruise_temperature='outside air', cruise_table=lines).id}").words
+    # ICAO Doc 7488: 11.038 C at 2,000 ft and 7.075 C at 4,000 ft
+    assert "above ISA [C] TAS [kt] [US gal/h] 2,000 -11.04 110 9 2,000 8.96 110 9 4,000 -7.08 110 9" in words
 
 
 def test_every_wrong_line_of_a_table_is_named_and_what_was_typed_is_kept(served):
