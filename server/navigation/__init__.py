@@ -66,6 +66,7 @@ from server.navigation.position import Position
 from server.navigation.projection import ConicProjection
 from server.navigation.radials import Declination, Radial, declination_used, radial_from, true_bearing_of_radial
 from server.navigation.route import NorthReference, PointKind, Route, RoutePoint, WindLayer
+from server.navigation.station_timing import minutes_to_station
 from server.navigation.wind import Wind, WindCorrection, wind_at, wind_correction, wind_from_heading
 
 __all__ = [
@@ -139,6 +140,7 @@ __all__ = [
     "isa_pressure_hpa",
     "isa_temperature_c",
     "magnetic_from_true_deg",
+    "minutes_to_station",
     "morse",
     "morse_duration_s",
     "normalise_ident",
