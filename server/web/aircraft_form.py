@@ -17,7 +17,7 @@ from server.navigation import (
     entry_from_deviation,
 )
 from server.web.forms import FormReader, FormText, number_text, short_number_text
-from server.web.performance_columns import TableUnits, TemperatureColumn
+from server.web.performance_columns import TableUnits, TemperatureColumn, warm_rule
 from server.web.performance_text import (
     climb_text,
     cruise_text,
@@ -85,6 +85,7 @@ def aircraft_form(aircraft: Aircraft) -> FormText:
     """Write an aircraft into its form."""
     units = TableUnits(speed=aircraft.speed_unit, fuel=aircraft.fuel_measure)
     percent = aircraft.climb_percent_per_warm_c
+    warm_percent, warm_degrees = ("", "") if percent is None else warm_rule(percent)
     fields = {
         "registration": aircraft.registration,
         "type_name": aircraft.type_name,
@@ -104,8 +105,8 @@ def aircraft_form(aircraft: Aircraft) -> FormText:
         "cruise_table": cruise_text(aircraft.cruise_table, units),
         "climb_table": climb_text(aircraft.climb_table, units),
         "descent_table": climb_text(aircraft.descent_table, units),
-        "warm_percent": "" if percent is None else short_number_text(percent * 10.0),
-        "warm_degrees": "" if percent is None else "10",
+        "warm_percent": warm_percent,
+        "warm_degrees": warm_degrees,
         "card_column": CardColumn.STEER.value,
         "remarks": aircraft.remarks,
     }

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from server.navigation import Aircraft, ClimbRow, CruiseRow, compass_correction_deg, cruise_powers
 from server.sheets import figures
 from server.web.forms import short_number_text
-from server.web.performance_columns import TableUnits, climb_columns, heading
+from server.web.performance_columns import TableUnits, climb_columns, heading, warm_rule
 
 MOST_BLOCKS = 5
 """Temperatures that stand beside each other on a page; a table with more is printed line by line."""
@@ -116,4 +116,5 @@ def _warm_words(aircraft: Aircraft) -> str:
     percent = aircraft.climb_percent_per_warm_c
     if percent is None:
         return "No rule for warm air is given"
-    return f"In warm air {short_number_text(percent * 10.0)} % more for each 10 °C above ISA"
+    more, degrees = warm_rule(percent)
+    return f"In warm air {more} % more for each {degrees} °C above ISA"

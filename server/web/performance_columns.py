@@ -8,6 +8,10 @@ from enum import StrEnum
 
 from server.navigation import FuelMeasure, SpeedUnit
 from server.units import METRES_PER_NAUTICAL_MILE, METRES_PER_STATUTE_MILE, knots_from_miles_per_hour, miles_per_hour_from_knots
+from server.web.forms import short_number_text
+
+ROUND_PERCENT = 1e-6
+"""How near a whole number a percentage must come, after arithmetic, to be one."""
 
 
 class TemperatureColumn(StrEnum):
@@ -95,3 +99,12 @@ _ALTITUDE = Column(name="pressure altitude", unit="ft", lowest=-2_000.0, highest
 def heading(columns: Iterable[Column]) -> tuple[str, ...]:
     """The names of columns with their units."""
     return tuple(f"{column.name} [{column.unit}]" if column.unit else column.name for column in columns)
+
+
+def warm_rule(percent_per_c: float) -> tuple[str, str]:
+    """Write a rule for warm air as manuals do: so many percent for so many degrees, for 10 where that is a round number or no other is."""
+    for degrees_c in (10, *range(1, 21)):
+        percent = percent_per_c * degrees_c
+        if abs(percent - round(percent)) < ROUND_PERCENT:
+            return short_number_text(percent), str(degrees_c)
+    return short_number_text(percent_per_c * 10.0), "10"

@@ -113,8 +113,17 @@ def test_tables_come_back_as_they_were_typed_and_stand_on_the_card(served):
     assert "Cruise, 65 % (planned with, unless another is chosen)" in words
     assert "ISA−20: TAS [kt] ISA−20: [US gal/h] ISA+20: TAS [kt] ISA+20: [US gal/h]" in words
     assert "6,000 – – 161 11.5 8,000 157 11.5 164 11.5" in words
-    assert "In warm air 14.29 % more for each 10 °C above ISA" in words
+    assert "In warm air 10 % more for each 7 °C above ISA" in words
     assert "cruise, climb, descent" in served.page("/aircraft").words
+
+
+@pytest.mark.parametrize(
+    ("percent", "degrees", "again_as"), [("10", "10", ("10", "10")), ("10", "7", ("10", "7")), ("0", "5", ("0", "10"))]
+)
+def test_the_rule_for_warm_air_comes_back_as_a_manual_writes_it(served, percent, degrees, again_as):
+    aircraft = add(served, warm_percent=percent, warm_degrees=degrees)
+    fields = again(served, aircraft)
+    assert (fields["warm_percent"], fields["warm_degrees"]) == again_as
 
 
 def test_distances_of_a_table_in_miles_an_hour_are_statute_miles(served):
