@@ -62,7 +62,7 @@ class Indication:
     @property
     def side(self) -> Side:
         """Where the needle stands. Right of the line the needle is left: fly toward the needle."""
-        if self.course_lies_deg == 0.0:
+        if abs(self.course_lies_deg) <= _ON_THE_LINE_DEG:
             return Side.CENTRE
         return Side.RIGHT if self.course_lies_deg > 0.0 else Side.LEFT
 

@@ -1,0 +1,38 @@
+"""When a leg is where: minutes and distances along it, by the speeds of its parts. What cannot be told is None."""
+
+from __future__ import annotations
+
+from server.planning.log import FlightPart, LogLeg
+
+
+def minutes_at(leg: LogLeg, at_nm: float) -> float | None:
+    """The minutes from the start of a leg to a distance along it; None where a part's time is not known."""
+    if leg.time_min is None or not leg.parts:
+        return None
+    minutes = 0.0
+    for part in leg.parts:
+        if part.time_min is None:
+            return None
+        span_nm = part.to_nm - part.from_nm
+        share = min(1.0, max(0.0, (at_nm - part.from_nm) / span_nm)) if span_nm > 0.0 else float(at_nm >= part.to_nm)
+        minutes += share * part.time_min
+    return float(minutes)
+
+
+def distance_at(leg: LogLeg, minutes: float) -> float | None:
+    """Where on a leg one is so many minutes after its start; its end beyond its end, None where a part's time is not known. [NM]"""
+    if leg.time_min is None or not leg.parts:
+        return None
+    left_min = minutes
+    for part in leg.parts:
+        if part.time_min is None:
+            return None
+        if left_min < part.time_min:
+            return float(part.from_nm + max(0.0, left_min) / part.time_min * (part.to_nm - part.from_nm))
+        left_min -= part.time_min
+    return leg.distance_nm
+
+
+def part_at(leg: LogLeg, at_nm: float) -> FlightPart | None:
+    """The part of a leg flown at a distance along it, of two that meet there the earlier; None where none is known."""
+    return next((part for part in leg.parts if at_nm <= part.to_nm), leg.parts[-1] if leg.parts else None)
