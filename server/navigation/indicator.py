@@ -112,11 +112,6 @@ def relative_bearing_deg(*, bearing_deg, heading_deg):
     return fold_deg(np.subtract(bearing_deg, heading_deg))
 
 
-def bearing_to_station_deg(*, heading_deg, relative_bearing_deg):
-    """Return the bearing to an NDB from the heading and where the pointer stands. [deg]"""
-    return fold_deg(np.add(heading_deg, relative_bearing_deg))
-
-
 def off_course_nm(distance_nm, angle_deg):
     """Return how far off a line through the station an angle at the station is, at a distance from it along the line. [NM]
 

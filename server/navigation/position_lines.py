@@ -25,8 +25,8 @@ NDB_ERROR_DEG = 6.9
 DME_ERROR_NM, DME_ERROR_SHARE = 0.25, 0.0125
 """0.25 NM and 1.25 % of the distance: ICAO Annex 10 volume I, 3.5.3.1.3.2 (2006), recommended for older equipment; newer keeps 0.2 NM."""
 
-LEAST_CUT_DEG, GOOD_CUT_DEG = 30.0, 45.0
-"""Below the first a crossing line makes no fix, below the second it is a weak one (common practice; a national rule asks for 45)."""
+GOOD_CUT_DEG = 45.0
+"""A line that cuts the track at less is a weak one (common practice; a national rule asks for it)."""
 
 _95_OF_ONE = 1.959964  # standard deviations to each side that hold 95 % of a normal error
 _95_OF_TWO = math.sqrt(-2.0 * math.log(0.05))  # and of a pair: P(r <= k) = 1 - exp(-k^2 / 2)

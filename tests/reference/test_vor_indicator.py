@@ -14,7 +14,6 @@ from server.navigation.alignment import Alignment, AlignmentKind
 from server.navigation.indicator import (
     Flag,
     Side,
-    bearing_to_station_deg,
     off_course_nm,
     relative_bearing_deg,
     sensing_reversed,
@@ -102,7 +101,6 @@ def test_a_station_true_aligned_is_set_by_its_own_radial_and_not_by_the_heading(
     [(350, 240, 230), (315, 140, 95), (40, 290, 330)],  # FAA items, from memory
 )
 def test_agrees_with_faa_items_on_the_pointer_of_an_ndb(heading, relative, to_station):
-    assert bearing_to_station_deg(heading_deg=heading, relative_bearing_deg=relative) == to_station
     assert relative_bearing_deg(bearing_deg=to_station, heading_deg=heading) == relative
 
 
