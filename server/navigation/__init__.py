@@ -65,7 +65,7 @@ from server.navigation.places import Airfield, Checkpoint, Runway
 from server.navigation.position import Position
 from server.navigation.projection import ConicProjection
 from server.navigation.radials import Declination, Radial, declination_used, radial_from, true_bearing_of_radial
-from server.navigation.route import NorthReference, PointKind, Route, RoutePoint, WindLayer
+from server.navigation.route import LegChoice, NorthReference, PointKind, Route, RoutePoint, WindLayer
 from server.navigation.station_timing import minutes_to_station
 from server.navigation.wind import Wind, WindCorrection, wind_at, wind_correction, wind_from_heading
 
@@ -89,6 +89,7 @@ __all__ = [
     "FuelMeasure",
     "FuelUnit",
     "Geodesic",
+    "LegChoice",
     "LevelAdvice",
     "LevelRule",
     "NorthReference",

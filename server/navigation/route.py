@@ -24,6 +24,19 @@ class NorthReference(StrEnum):
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
+class LegChoice:
+    """What the user chose for the leg onward from a place; None leaves it to the planner.
+
+    ``altitude_ft`` holds from here on, until another is chosen [ft above sea level]. ``changeover_nm`` is where guidance passes to the
+    beacon ahead [NM from the start of the leg], with the user's reason.
+    """
+
+    altitude_ft: float | None = None
+    changeover_nm: float | None = None
+    changeover_reason: str = ""
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
 class RoutePoint:
     """One point between departure and destination.
 
@@ -41,21 +54,28 @@ class RoutePoint:
     distance_nm: float | None = None
     second_beacon_id: int | None = None
     second_radial_deg: float | None = None
+    onward: LegChoice = LegChoice()
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class WindLayer:
-    """Wind at one altitude: where it is from [deg], against which north, and how strong [kt]. Calm is 0 kt."""
+    """Wind at one altitude: where it is from [deg], against which north, and how strong [kt]. Calm is 0 kt. Temperature there [deg C]."""
 
     altitude_ft: float
     from_deg: float
     speed_kt: float
     reference: NorthReference
+    temperature_c: float | None = None
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Route:
-    """A route and the flight planned on it. What is None has not been given yet, and is never guessed."""
+    """A route and the flight planned on it. What is None has not been given yet, and is never guessed.
+
+    ``altitude_ft`` is flown from the departure, ``onward`` is for the first leg (its altitude stays None). ``winds_source`` says in the
+    user's words where the winds come from, ``winds_from_utc`` to ``winds_to_utc`` when they are valid. ``cruise_power`` is a power setting
+    of the aircraft's cruise table. ``corridor_nm`` is the half-width in which the highest ground counts [NM each side].
+    """
 
     id: int | None = None
     region_id: int
@@ -71,4 +91,14 @@ class Route:
     fuel_on_board_l: float | None = None
     reserve_rule: str = ""
     remarks: str = ""
+    onward: LegChoice = LegChoice()
+    qnh_hpa: float | None = None
+    winds_source: str = ""
+    winds_from_utc: datetime | None = None
+    winds_to_utc: datetime | None = None
+    cruise_power: str = ""
+    alternate_airfield_id: int | None = None
+    extra_fuel_l: float | None = None
+    level_rule: str = ""
+    corridor_nm: float | None = None
     version: int = 1
