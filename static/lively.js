@@ -33,12 +33,13 @@ export function askFirst(form) {
   });
 }
 
-// Keeps a line of progress up to date until there is nothing more to tell.
+// Keeps a line of progress up to date until there is nothing more to tell; then, if asked to, opens the page afresh.
 export async function follow(line) {
   const answer = await fetch(line.dataset.follow).catch(() => null);
   const words = answer?.ok ? await answer.text() : "";
   line.textContent = words;
-  if (words) setTimeout(() => follow(line), 2000);
+  if (words || !answer?.ok) setTimeout(() => follow(line), 2000);
+  else if (line.dataset.then === "reload") window.location.reload();
 }
 
 document.querySelectorAll("[data-follow]").forEach((line) => setTimeout(() => follow(line), 2000));

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import UTC, date
@@ -11,14 +12,31 @@ import numpy as np
 from server.errors import InputProblem, NotFound
 from server.navigation import ConicProjection, Position, variation
 from server.persistence import Library, RegionRecord, stored
+from server.planning.crest_work import FACTORS, MOST_UNASKED, antennas_of
 from server.planning.guidance import guiding_component
-from server.planning.materials import Clock, open_ground, projection_of, utc_now
+from server.planning.materials import Clock, open_ground, projection_of, utc_now, west_and_east_deg
 from server.planning.plan import HIGHEST_PLANNED_FT
-from server.radio import Beacon, ChosenHeight, ComponentKind, Coverage, Ground, HeardPart, coverage_of, heard_at
+from server.radio import (
+    Beacon,
+    ChosenHeight,
+    ComponentKind,
+    Coverage,
+    FixCover,
+    Ground,
+    HeardPart,
+    TableSights,
+    coverage_of,
+    fix_cover_of,
+    heard_at,
+)
 from server.terrain import TerrainStore
 from server.units import feet_from_metres
 
 LOWEST_FT = -1500.0
+MARGIN_DEG = 0.5
+"""Room round the places of a region that states no box."""
+CELLS_ACROSS = 120
+"""Cells along the longer side of a region's chart of fixes."""
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -27,6 +45,21 @@ class BeaconCoverage:
 
     region: RegionRecord
     coverage: Coverage
+    projection: ConicProjection
+    ground: Ground
+    on: date
+    estimated_declination_deg: float
+    """What stands in for the station's alignment where it is not known. [deg]"""
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class RegionFixes:
+    """How many beacons are received where in a region on a day, and what a chart of it is drawn from."""
+
+    region: RegionRecord
+    cover: FixCover
+    beacons: tuple[Beacon, ...]
+    """Those that were asked: all that a VOR receiver can use."""
     projection: ConicProjection
     ground: Ground
     on: date
@@ -52,9 +85,10 @@ def beacon_coverage(
     *,
     altitude_ft: float,
     above_ground: bool,
+    component: ComponentKind | None = None,
     clock: Clock = utc_now,
 ) -> BeaconCoverage:
-    """Find out where a beacon's guiding part is received: its azimuth or bearing, or the only part it has.
+    """Find out where one part of a beacon is received; without a choice its azimuth or bearing, or the only part it has.
 
     Raises
     ------
@@ -74,13 +108,21 @@ def beacon_coverage(
     ground, on = open_ground(terrain_store, region.ground_fingerprint), clock().astimezone(UTC).date()
     coverage = coverage_of(
         beacon=beacon,
-        component=_part_to_draw(beacon),
+        component=component or _part_to_draw(beacon),
         height=ChosenHeight(feet=altitude_ft, above_ground=above_ground),
         ground=ground,
         on=on,
         estimated_declination_deg=_variation_on(on)(beacon),
+        see=TableSights(terrain_store.crests.get).lowest_altitudes,
     )
-    return BeaconCoverage(region=region, coverage=coverage, projection=projection_of(region, [beacon.position]), ground=ground, on=on)
+    return BeaconCoverage(
+        region=region,
+        coverage=coverage,
+        projection=projection_of(region, [beacon.position]),
+        ground=ground,
+        on=on,
+        estimated_declination_deg=_variation_on(on)(beacon),
+    )
 
 
 def heard_here(
@@ -106,6 +148,76 @@ def heard_here(
         beacons=beacons, position=position, altitude_ft=altitude_ft, ground=ground, on=on, estimated_declination_deg=_variation_on(on)
     )
     return HeardHere(region=region, position=position, altitude_ft=altitude_ft, ground_ft=ground_ft, on=on, parts=parts)
+
+
+def region_fixes(
+    library: Library, terrain_store: TerrainStore, region_slug: str, *, altitude_ft: float, above_ground: bool, clock: Clock = utc_now
+) -> RegionFixes:
+    """Count how many beacons are received where in a region.
+
+    Crest tables that are not at hand are made on the way, a tenth of a second each.
+
+    Raises
+    ------
+    InputProblem
+        The height is impossible (code altitude), the region has no place that a chart could be drawn round (code region-empty), or more
+        beacons than crest tables are kept for (code region-too-large).
+    """
+    _check_height(altitude_ft, above_ground=above_ground)
+    with library.read() as work:
+        region = work.regions.by_slug(region_slug)
+        beacons = tuple(beacon for beacon in work.beacons.list(stored(region.id)) if beacon.guides_vor_receiver)
+        places = [beacon.position for beacon in beacons] + [field.position for field in work.airfields.list(stored(region.id))]
+    if not places:
+        raise InputProblem(f"{region.name} holds no beacon and no airfield yet: load or add some first.", code="region-empty")
+    if len(beacons) > MOST_UNASKED:
+        text = f"{region.name} holds {len(beacons)} beacons; fixes are charted for up to {MOST_UNASKED}. Make a smaller region of it."
+        raise InputProblem(text, code="region-too-large")
+    ground, on = open_ground(terrain_store, region.ground_fingerprint), clock().astimezone(UTC).date()
+    lat_deg, lon_deg = _lattice_over(region, places)
+    cover = fix_cover_of(
+        beacons=beacons,
+        lat_deg=lat_deg,
+        lon_deg=lon_deg,
+        height=ChosenHeight(feet=altitude_ft, above_ground=above_ground),
+        ground=ground,
+        on=on,
+        estimated_declination_deg=_variation_on(on),
+        see=TableSights(terrain_store.crests.get).lowest_altitudes,
+    )
+    return RegionFixes(region=region, cover=cover, beacons=beacons, projection=projection_of(region, places), ground=ground, on=on)
+
+
+def tables_missing(library: Library, terrain_store: TerrainStore, region_slug: str) -> int:
+    """How many crest tables a region's chart of fixes would have to make first."""
+    with library.read() as work:
+        region = work.regions.by_slug(region_slug)
+        beacons = [beacon for beacon in work.beacons.list(stored(region.id)) if beacon.guides_vor_receiver]
+    if not region.ground_fingerprint:
+        return 0
+    ground = open_ground(terrain_store, region.ground_fingerprint)
+    return sum(
+        not terrain_store.crests.has(antenna, ground, factor)
+        for beacon in beacons
+        for antenna in antennas_of(beacon, ground)
+        for factor in FACTORS
+    )
+
+
+def _lattice_over(region: RegionRecord, places: list[Position]) -> tuple[np.ndarray, np.ndarray]:
+    """Cell centres over the region's box, or over its places where it has none: square cells, CELLS_ACROSS along the longer side."""
+    south, north, west, east = region.south_deg, region.north_deg, region.west_deg, region.east_deg
+    if south is None or north is None or west is None or east is None:
+        west, east = west_and_east_deg([place.lon_deg for place in places])
+        latitudes = [place.lat_deg for place in places]
+        south, north = min(latitudes) - MARGIN_DEG, max(latitudes) + MARGIN_DEG
+        west, east = west - MARGIN_DEG, east + MARGIN_DEG
+    span_lon_deg = (east - west) % 360.0 or 360.0
+    wide = span_lon_deg * math.cos(math.radians((south + north) / 2.0))
+    cell_deg = max(wide, north - south) / CELLS_ACROSS
+    rows, columns = max(1, round((north - south) / cell_deg)), max(1, round(wide / cell_deg))
+    lat_deg = north - (np.arange(rows) + 0.5) / rows * (north - south)
+    return lat_deg, west + (np.arange(columns) + 0.5) / columns * span_lon_deg
 
 
 def _part_to_draw(beacon: Beacon) -> ComponentKind:

@@ -66,12 +66,12 @@ def projection_of(region: RegionRecord, positions: Sequence[Position]) -> ConicP
     south, north, west, east = region.south_deg, region.north_deg, region.west_deg, region.east_deg
     if south is not None and north is not None and west is not None and east is not None:
         return ConicProjection.for_bounds(south=south, north=north, west=west, east=east)
-    west, east = _west_and_east_deg([position.lon_deg for position in positions])
+    west, east = west_and_east_deg([position.lon_deg for position in positions])
     latitudes = [position.lat_deg for position in positions]
     return ConicProjection.for_bounds(south=min(latitudes), north=max(latitudes), west=west, east=east)
 
 
-def _west_and_east_deg(longitudes: Sequence[float]) -> tuple[float, float]:
+def west_and_east_deg(longitudes: Sequence[float]) -> tuple[float, float]:
     """Edges of the narrowest strip that holds all longitudes; west > east where it crosses the antimeridian. [deg]"""
     lon = sorted(longitudes)
     gaps_deg = [(after - before) % 360.0 for before, after in zip(lon, lon[1:] + lon[:1], strict=True)]

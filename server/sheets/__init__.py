@@ -2,13 +2,15 @@
 
 from server.sheets import cautions, figures, words
 from server.sheets.chart import ChartInput, route_chart_svg
-from server.sheets.coverage_areas import coverage_geojson
+from server.sheets.coverage_areas import coverage_geojson, fixes_geojson, lowest_geojson
 from server.sheets.coverage_chart import coverage_chart_svg, height_in_words
 from server.sheets.drawings import chart_of, section_of
+from server.sheets.fix_chart import fix_chart_svg, shares_in_words
 from server.sheets.log_json import log_as_dict, log_as_json
 from server.sheets.log_pdf import log_as_pdf
 from server.sheets.log_sheet import LegSheet, LogSheet, log_sheet
 from server.sheets.log_text import log_as_text
+from server.sheets.lowest_chart import lowest_chart_svg
 from server.sheets.section import SectionCurve, route_section_svg
 from server.sheets.symbols import beacon_symbol
 
@@ -23,14 +25,19 @@ __all__ = [
     "coverage_chart_svg",
     "coverage_geojson",
     "figures",
+    "fix_chart_svg",
+    "fixes_geojson",
     "height_in_words",
     "log_as_dict",
     "log_as_json",
     "log_as_pdf",
     "log_as_text",
     "log_sheet",
+    "lowest_chart_svg",
+    "lowest_geojson",
     "route_chart_svg",
     "route_section_svg",
     "section_of",
+    "shares_in_words",
     "words",
 ]

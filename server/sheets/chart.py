@@ -11,12 +11,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from server.navigation import Airfield, AlignmentKind, Checkpoint, ConicProjection, PointKind, Position, points_along
+from server.navigation import Airfield, Checkpoint, ConicProjection, PointKind, Position, points_along
 from server.planning.log import LogLeg, NavigationLog
-from server.radio.beacon import Beacon, BeaconKind
+from server.radio.beacon import Beacon
 from server.radio.ground import Ground
 from server.radio.reception import ReceptionState
 from server.sheets import cautions, figures, symbols
+from server.sheets.area_drawing import rose
 from server.sheets.chart_frame import ChartFrame
 from server.sheets.chart_ground import ground_picture, sheet_of_map
 from server.sheets.chart_margin import LEGEND_HEIGHT, MAP_HEIGHT, WIDTH, graticule, legend, scale_bar
@@ -30,7 +31,6 @@ from server.sheets.words import STATE_WORDS, joined_by_state, morse_marks
 MOST_PLACES = 30  # airfields and visual points beside the route that are drawn, those nearest to it first
 LARGEST_CONVERGENCE_DEG = 20.0
 LEADER_FROM = 22.0  # drawing units between symbol and label
-_ROSE_KINDS = (BeaconKind.VOR, BeaconKind.VOR_DME, BeaconKind.VORTAC, BeaconKind.TACAN)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -61,7 +61,10 @@ def route_chart_svg(chart: ChartInput) -> str:
     for leg in log.legs:
         room.take_line(_leg_points(frame, leg, 0.0, leg.distance_nm), half=7.0)
     leg_labels = [_leg_label(frame, room, leg) for leg in log.legs]
-    labels, roses = _beacon_labels(frame, room, used, chart), [_rose(frame, beacon, chart) for beacon in used]
+    labels, roses = (
+        _beacon_labels(frame, room, used, chart),
+        [rose(frame, beacon, chart.estimated_declination_deg(beacon)) for beacon in used],
+    )
     drawn = group(
         ground_picture(frame, chart.ground),
         graticule(frame),
@@ -136,27 +139,6 @@ def _changeover(frame: ChartFrame, leg: LogLeg) -> str:
 
 def _by_state_alone(leg: LogLeg):
     return [part for part in joined_by_state(leg.stretches) if part.length_nm > 0.0]
-
-
-def _rose(frame: ChartFrame, beacon: Beacon, chart: ChartInput) -> str:
-    """A rose turned to the station's own alignment; none where a grid station's angle is not known."""
-    alignment = beacon.alignment
-    if beacon.kind not in _ROSE_KINDS or (alignment.kind is AlignmentKind.GRID and alignment.declination_deg is None):
-        return ""
-    if alignment.kind is AlignmentKind.TRUE:
-        zero_true_deg, mark = alignment.declination_deg or 0.0, "TRUE"
-    elif alignment.kind is AlignmentKind.UNKNOWN or alignment.declination_deg is None:
-        zero_true_deg = chart.estimated_declination_deg(beacon)
-        mark = f"{figures.variation(zero_true_deg)} est."
-    else:
-        zero_true_deg, mark = alignment.declination_deg, figures.alignment(alignment)
-    rose = symbols.compass_rose(
-        zero_on_chart_deg=frame.chart_direction_deg(beacon.position, zero_true_deg),
-        zero_true_deg=zero_true_deg,
-        ident=beacon.ident,
-        mark=mark,
-    )
-    return moved(frame.at(beacon.position), rose)
 
 
 def _beacon_labels(frame: ChartFrame, room: LabelRoom, used: tuple[Beacon, ...], chart: ChartInput) -> str:

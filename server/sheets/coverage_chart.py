@@ -2,22 +2,24 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
-from shapely import MultiPolygon
 
 from server.navigation import Position
 from server.planning.coverage import BeaconCoverage
 from server.radio import Coverage, ReceptionState, folded
 from server.sheets import cautions, figures, symbols
+from server.sheets.area_drawing import area, area_word, rose, samples
 from server.sheets.chart_frame import ChartFrame
 from server.sheets.chart_ground import ground_picture, sheet_of_map
 from server.sheets.chart_margin import MAP_HEIGHT, WIDTH, graticule, scale_bar
-from server.sheets.coverage_areas import DRAWN, area_of, corners_deg
-from server.sheets.svg import BRICK, HAIR, INK, PAPER, SLATE, SOFT, element, group, hatch, line, moved, number, picture, text
+from server.sheets.coverage_areas import DRAWN, area_of
+from server.sheets.svg import BRICK, HAIR, INK, PAPER, SLATE, SOFT, element, group, hatch, line, moved, picture, text
 from server.sheets.words import STATE_WORDS, station
 
 LEGEND_HEIGHT = 74.0
-_EDGE = {
+_EDGE: dict[ReceptionState, dict[str, Any]] = {
     ReceptionState.RECEIVED: {"stroke": SLATE, "stroke_width": 2.2},
     ReceptionState.MARGINAL: {"stroke": BRICK, "stroke_width": 1.4, "stroke_dasharray": "7 4"},
     ReceptionState.UNKNOWN: {"stroke": SOFT, "stroke_width": 1.2, "stroke_dasharray": "9 4 2 4"},
@@ -37,10 +39,11 @@ def coverage_chart_svg(found: BeaconCoverage) -> str:
     areas = {state: area_of(coverage, state) for state in DRAWN}
     drawn = group(
         ground_picture(frame, found.ground),
-        *(_area(frame, area, state) for state, area in areas.items()),
+        *(area(frame, shape, name=state.value, fill=f"url(#coverage-{state.value})", **_EDGE[state]) for state, shape in areas.items()),
         graticule(frame),
-        *(_word(frame, area, state) for state, area in areas.items()),
-        _beacon(frame, coverage, position),
+        rose(frame, coverage.beacon, found.estimated_declination_deg),
+        *(area_word(frame, shape, STATE_WORDS[state]) for state, shape in areas.items()),
+        station_mark(frame, coverage, position),
         scale_bar(frame),
         clip_path="url(#coverage-clip)",
     )
@@ -84,26 +87,8 @@ def _extent(coverage: Coverage) -> list[Position]:
     ]
 
 
-def _area(frame: ChartFrame, area: MultiPolygon, state: ReceptionState) -> str:
-    rings = [ring for polygon in area.geoms for ring in (polygon.exterior, *polygon.interiors)]
-    steps = [" L".join(f"{number(x)},{number(y)}" for x, y in frame.along(*corners_deg(ring))) for ring in rings]
-    outline = " ".join(f"M{step} Z" for step in steps if step)
-    if not outline:
-        return ""
-    pattern = f"url(#coverage-{state.value})"
-    return element("path", d=outline, fill=pattern, fill_rule="evenodd", class_=f"area {state.value}", **_EDGE[state])
-
-
-def _word(frame: ChartFrame, area: MultiPolygon, state: ReceptionState) -> str:
-    """The word of the state inside its largest part, where that is wide enough to hold it."""
-    if area.is_empty:
-        return ""
-    inside = max(area.geoms, key=lambda polygon: polygon.area).representative_point()
-    spots = frame.along([inside.y], [inside.x])
-    return text(STATE_WORDS[state], *spots[0], size=14, halo=4.0, text_anchor="middle", class_="area-word") if spots else ""
-
-
-def _beacon(frame: ChartFrame, coverage: Coverage, position: Position) -> str:
+def station_mark(frame: ChartFrame, coverage: Coverage, position: Position) -> str:
+    """Draw the station with its ident and frequency."""
     x, y = frame.at(position)
     label = f"{station(coverage.beacon, coverage.component)} {figures.frequency(coverage.beacon)}"
     words = text(label, x + 20.0, y - 12.0, size=15, halo=4.0, font_weight="bold")
@@ -111,16 +96,11 @@ def _beacon(frame: ChartFrame, coverage: Coverage, position: Position) -> str:
 
 
 def _legend(found: BeaconCoverage) -> str:
-    x, top = 16.0, MAP_HEIGHT + 14.0
-    parts = []
-    for state in (*DRAWN, ReceptionState.NOT_RECEIVED):
-        fill = f"url(#coverage-{state.value})" if state in DRAWN else PAPER
-        parts.append(element("rect", x=x, y=top, width=44.0, height=20.0, fill=fill, **_EDGE.get(state, {"stroke": SOFT})))
-        parts.append(text(STATE_WORDS[state], x + 52.0, top + 14.5, size=14))
-        x += 52.0 + 7.4 * len(STATE_WORDS[state]) + 26.0
-    parts.append(element("rect", x=x, y=top, width=44.0, height=20.0, fill="url(#chart-unknown)", stroke=HAIR))
-    parts.append(text("ground not loaded", x + 52.0, top + 14.5, size=14))
-    x += 52.0 + 7.4 * len("ground not loaded") + 26.0
+    top = MAP_HEIGHT + 14.0
+    items = [(STATE_WORDS[state], {"fill": f"url(#coverage-{state.value})"} | _EDGE[state]) for state in DRAWN]
+    items.append((STATE_WORDS[ReceptionState.NOT_RECEIVED], {"fill": PAPER, "stroke": SOFT}))
+    items.append(("ground not loaded", {"fill": "url(#chart-unknown)", "stroke": HAIR}))
+    parts, x = samples(items, 16.0, top)
     parts.append(text(f"At {height_in_words(found.coverage)}", x + 10.0, top + 14.5, size=14, font_weight="bold"))
     words = "Conformal conic projection, WGS 84. Without a pattern of its own: not received."
     parts.append(text(words, 16.0, top + 46.0, size=12, fill=SOFT))

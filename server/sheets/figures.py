@@ -162,6 +162,11 @@ def decibels(value_db: float | None) -> str:
     return f"{'−' if whole < 0 else '+'}{abs(whole)} dB"
 
 
+def share(part: float) -> str:
+    """Write a share of a whole in whole percent; what is there at all is at least "under 1 %"."""
+    return "under 1 %" if 0.0 < part < 0.005 else f"{int(rounded(part * 100.0))} %"
+
+
 def elevation(feet: float | None) -> str:
     """Write a surveyed elevation to the foot: "2,317 ft"."""
     return f"{int(rounded(feet)):,} ft" if feet is not None and math.isfinite(feet) else MISSING

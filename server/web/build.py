@@ -20,6 +20,7 @@ from server.web.aircraft_pages import aircraft_router
 from server.web.coverage_pages import coverage_router
 from server.web.desk import Desk
 from server.web.filters import FILTERS
+from server.web.fix_pages import fixes_router
 from server.web.guard import Guard
 from server.web.home_pages import home_router
 from server.web.load_pages import load_router
@@ -65,6 +66,7 @@ def build_pages(
     app.include_router(aircraft_router())
     app.include_router(list_router())
     app.include_router(coverage_router())
+    app.include_router(fixes_router())
     for ways in (BEACONS, AIRFIELDS, CHECKPOINTS):
         app.include_router(shelf_router(ways))
     app.include_router(route_router())

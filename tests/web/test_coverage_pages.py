@@ -7,6 +7,7 @@ import json
 import pytest
 from shapely.geometry import shape
 
+from server.web import fix_pages
 from tests.web.reading_pages import read
 
 
@@ -16,7 +17,12 @@ def test_coverage_page_draws_the_height_asked_for(served):
     assert "4,500 ft above sea level" in page.words
     assert 'class="area received"' in page.html
     assert "Not modelled here: the strength of the signal" in page.words
-    assert page.form(f"{served.at}/beacons/1/coverage").fields == {"altitude_ft": "4,500", "above": "sea"}
+    assert page.form(f"{served.at}/beacons/1/coverage").fields == {
+        "altitude_ft": "4,500",
+        "above": "sea",
+        "part": "azimuth",
+        "show": "areas",
+    }
 
 
 def test_beacon_card_leads_to_its_coverage(served):
@@ -43,6 +49,9 @@ BAD = {
     "altitude_ft=90000": "is not a height to ask for",
     "altitude_ft=-5&above=ground": "is not a height to ask for",
     "altitude_ft=4500&above=moon": 'Above: "moon" is not one of sea, ground',
+    "part=nose": 'Part: "nose" is not one of azimuth, distance, bearing',
+    "part=bearing": "has no bearing",
+    "show=colours": 'Chart: "colours" is not one of areas, lowest',
 }
 
 
@@ -57,6 +66,35 @@ def test_bad_question_is_told_on_the_page_and_refused_as_geojson(served, questio
 def test_coverage_of_a_beacon_that_is_not_there_is_not_found(served):
     assert served.browser.get(f"{served.at}/beacons/99/coverage").status_code == 404
     assert served.browser.get(f"{served.at}/beacons/99/coverage.geojson").status_code == 404
+
+
+def test_another_part_and_the_lowest_altitude_are_drawn(served):
+    page = served.page(f"{served.at}/beacons/1/coverage?part=distance&show=lowest&altitude_ft=4500&above=sea")
+    assert "KEV, distance (DME)" in page.words and 'class="area band"' in page.html
+    told = json.loads(served.browser.get(f"{served.at}/beacons/1/coverage.geojson?part=distance&show=lowest").text)
+    bands = [(one["properties"]["received_from_above_ft"], one["properties"]["received_from_to_ft"]) for one in told["features"]]
+    assert bands == sorted(bands) and all(above < to for above, to in bands)
+
+
+def test_chart_of_fixes_with_its_shares(served):
+    page = served.page(f"{served.at}/fixes?altitude_ft=4500&above=sea")
+    assert 'class="area fix-3"' in page.html and "a fix" in page.words
+    answer = served.browser.get(f"{served.at}/fixes.geojson?altitude_ft=4500&above=sea")
+    assert answer.headers["content-type"] == "application/geo+json"
+    classes = [feature["properties"]["class"] for feature in json.loads(answer.text)["features"]]
+    assert "a fix" in classes and "no beacon" in classes
+
+
+def test_bad_height_of_fixes_is_told_and_refused(served):
+    answer = served.browser.get(f"{served.at}/fixes?altitude_ft=high")
+    assert answer.status_code == 422 and "Height:" in read(answer).words
+    assert served.browser.get(f"{served.at}/fixes.geojson?altitude_ft=99999").status_code == 422
+
+
+def test_chart_of_fixes_waits_for_what_is_still_being_made(served, monkeypatch):
+    monkeypatch.setattr(fix_pages, "tables_missing", lambda *_: 31)
+    page = served.page(f"{served.at}/fixes")
+    assert "31 tables" in page.words and "<svg" not in page.html
 
 
 def test_heard_page_asks_first_and_then_lists_the_best_first(served):

@@ -25,6 +25,8 @@ PAGES = {
     "{at}/beacons/1": "KEV Kevlin VOR/DME",
     "{at}/beacons/5": "NB Nubb Point NDB",
     "{at}/beacons/1/coverage": "Where KEV Kevlin is received",
+    "{at}/beacons/1/coverage?show=lowest&part=distance": "Where KEV Kevlin is received",
+    "{at}/fixes": "Where beacons make a fix",
     "{at}/heard": "What is heard here",
     "{at}/heard?position=43.4,-36.5&altitude_ft=6500": "What is heard here",
     "{at}/beacons/2/edit": "Change DRO Drosk",
