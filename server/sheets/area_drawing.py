@@ -2,16 +2,24 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 from shapely import MultiPolygon
+from shapely.ops import polylabel
 
 from server.navigation import AlignmentKind
 from server.radio.beacon import Beacon, BeaconKind
 from server.sheets import figures, symbols
 from server.sheets.chart_frame import ChartFrame
 from server.sheets.coverage_areas import corners_deg
-from server.sheets.svg import element, moved, number, text
+from server.sheets.label_room import Box, LabelRoom
+from server.sheets.svg import element, group, moved, number, text
+
+_WORDED_PARTS = 3
+"""So many of an area's parts are tried for room, the largest first."""
+_WIDEST_WITHIN = 0.03
+"""How near to the widest place of a part, as a share of its size."""
 
 ROSE_KINDS = (BeaconKind.VOR, BeaconKind.VOR_DME, BeaconKind.VORTAC)
 
@@ -31,6 +39,25 @@ def area_word(frame: ChartFrame, shape: MultiPolygon, words: str, *, size: float
     inside = max(shape.geoms, key=lambda polygon: polygon.area).representative_point()
     spots = frame.along([inside.y], [inside.x])
     return text(words, *spots[0], size=size, halo=4.0, text_anchor="middle", class_="area-word") if spots else ""
+
+
+def area_words(frame: ChartFrame, worded: Sequence[tuple[MultiPolygon, str]], room: LabelRoom, *, size: float = 14.0) -> str:
+    """Write words inside areas, each where its area is widest; an area without room for its word goes without."""
+    drawn = []
+    for shape, words in worded:
+        half_width, half_height = 0.3 * size * len(words), 0.6 * size
+        for polygon in sorted(shape.geoms, key=lambda each: -each.area)[:_WORDED_PARTS]:
+            widest = polylabel(polygon, tolerance=_WIDEST_WITHIN * polygon.area**0.5)
+            for x, y in frame.along([widest.y], [widest.x]):
+                box = Box(left=x - half_width, top=y - half_height, right=x + half_width, bottom=y + half_height)
+                if box.inside(room.frame) and not any(box.overlaps(other) for other in room.taken):
+                    room.taken.append(box)
+                    drawn.append(text(words, x, y + 0.35 * size, size=size, halo=4.0, text_anchor="middle", class_="area-word"))
+                    break
+            else:
+                continue
+            break
+    return group(*drawn)
 
 
 def samples(items: list[tuple[str, dict[str, Any]]], x: float, top: float) -> tuple[list[str], float]:

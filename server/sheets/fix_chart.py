@@ -102,7 +102,7 @@ def _legend(found: RegionFixes) -> str:
     height = found.cover.height
     words = f"At {figures.altitude(height.feet)} above {'the ground' if height.above_ground else 'sea level'}"
     parts.append(text(words, x, top + 14.5, size=14, font_weight="bold"))
-    how = f"A fix: two radials that cross at {LEAST_CUT_DEG:.0f} degrees or more, or radial and DME of one station. Bare: below the ground."
+    how = f"A fix: two radials {LEAST_CUT_DEG:.0f} degrees or more apart, or radial and DME of one. Bare: ground."
     parts.append(text(how, 16.0, top + 46.0, size=12, fill=SOFT))
     if found.region.fictional:
         parts.append(text(cautions.FICTIONAL_NOTICE, WIDTH - 16.0, top + 46.0, size=12.5, font_weight="bold", text_anchor="end"))

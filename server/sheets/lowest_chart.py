@@ -9,17 +9,15 @@ from server.navigation import Position
 from server.planning.coverage import BeaconCoverage
 from server.radio import folded
 from server.sheets import cautions, figures
-from server.sheets.area_drawing import area, area_word, rose, samples
+from server.sheets.area_drawing import area, area_words, rose, samples
 from server.sheets.chart_frame import ChartFrame
 from server.sheets.chart_ground import ground_picture, sheet_of_map
 from server.sheets.chart_margin import MAP_HEIGHT, WIDTH, graticule, scale_bar
 from server.sheets.coverage_areas import BAND_EDGES_FT, band_areas
 from server.sheets.coverage_chart import LEGEND_HEIGHT, station_mark
+from server.sheets.label_room import Box, LabelRoom
 from server.sheets.svg import HAIR, INK, SLATE, SOFT, element, group, hatch, picture, text
 from server.sheets.words import station
-
-_WORDED_SHARE = 0.012
-"""A band smaller than this share of the square round the station has no room for its figure."""
 
 
 def lowest_chart_svg(found: BeaconCoverage) -> str:
@@ -28,15 +26,13 @@ def lowest_chart_svg(found: BeaconCoverage) -> str:
     position = coverage.beacon.component_position(coverage.component)
     bands = band_areas(coverage)
     frame = ChartFrame.round_positions(found.projection, [position, *_corners(bands)], width=WIDTH, height=MAP_HEIGHT)
-    square = abs(coverage.lat_deg[0] - coverage.lat_deg[-1]) * abs(coverage.lon_deg[-1] - coverage.lon_deg[0])
-    roomy = [(above_ft, to_ft, shape) for above_ft, to_ft, shape in bands if shape.area > _WORDED_SHARE * square]
     drawn = group(
         ground_picture(frame, found.ground),
         *(area(frame, shape, name="band", **_look(to_ft)) for _, to_ft, shape in bands),
         graticule(frame),
-        *(area_word(frame, shape, figures.altitude(to_ft)) for _, to_ft, shape in roomy),
         rose(frame, coverage.beacon, found.estimated_declination_deg),
         station_mark(frame, coverage, position),
+        area_words(frame, [(shape, figures.altitude(to_ft)) for _, to_ft, shape in bands], _room_round(*frame.at(position))),
         scale_bar(frame),
         clip_path="url(#lowest-clip)",
     )
@@ -51,6 +47,14 @@ def lowest_chart_svg(found: BeaconCoverage) -> str:
         description=f"Bands up to {figures.altitude(bands[-1][1])}." if bands else "Nowhere received at any altitude that is known.",
         name="lowest",
     )
+
+
+def _room_round(x: float, y: float) -> LabelRoom:
+    """The map less the station with its label."""
+    room = LabelRoom(frame=Box(left=0.0, top=0.0, right=WIDTH, bottom=MAP_HEIGHT))
+    room.take(x, y, half=14.0)
+    room.taken.append(Box(left=x + 14.0, top=y - 28.0, right=x + 200.0, bottom=y - 6.0))
+    return room
 
 
 def _look(to_ft: float) -> dict:
@@ -74,7 +78,7 @@ def _legend(found: BeaconCoverage) -> str:
     shown = (2000.0, 4000.0, 6000.0, 10_000.0, 18_000.0)
     items = [(f"up to {figures.altitude(to_ft)}", _look(to_ft)) for to_ft in shown]
     parts, _end = samples([*items, ("ground not loaded", {"fill": "url(#chart-unknown)", "stroke": HAIR})], 16.0, top)
-    words = "Each figure: at this altitude above sea level the station is received all over its band. Bare: not received up to 18,000 ft."
+    words = "Figure in an area: the altitude above sea level from which it is received all over it."
     parts.append(text(words, 16.0, top + 46.0, size=12, fill=SOFT))
     if found.region.fictional:
         parts.append(text(cautions.FICTIONAL_NOTICE, WIDTH - 16.0, top + 46.0, size=12.5, font_weight="bold", text_anchor="end"))
