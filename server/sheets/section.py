@@ -14,6 +14,7 @@ import numpy as np
 from server.navigation import distance_and_offset_from_leg, points_along
 from server.planning.log import BeaconReception, NavigationLog
 from server.radio.ground import Ground
+from server.radio.reception import Stretch
 from server.sheets import cautions, figures, symbols
 from server.sheets.label_room import Box, LabelRoom
 from server.sheets.ridges import hiding_ridges
@@ -264,10 +265,22 @@ def _strip_of_leg(axes: _Axes, start_nm: float, reception: BeaconReception, y: f
     for stretch in joined_by_state(reception.stretches):
         left, right = axes.x(start_nm + stretch.from_nm), axes.x(start_nm + stretch.to_nm)
         parts.append(state_line(((left, y), (right, y)), stretch.state))
-        word = STATE_WORDS[stretch.state]
-        if right - left > 8.5 * len(word) + 10.0:
-            parts.append(text(word, (left + right) / 2.0, y + 4.0, size=12, halo=6.0, text_anchor="middle"))
+        wordings = (_with_margins(stretch, reception), STATE_WORDS[stretch.state])
+        words = next((words for words in wordings if right - left > 7.0 * len(words) + 14.0), "")
+        if words:
+            parts.append(text(words, (left + right) / 2.0, y + 4.0, size=12, halo=6.0, text_anchor="middle"))
     return parts
+
+
+def _with_margins(stretch: Stretch, reception: BeaconReception) -> str:
+    """Say the state and, as far as known, the least margin over the line of sight and of the field in it."""
+    inside = [part for part in reception.stretches if part.from_nm < stretch.to_nm and part.to_nm > stretch.from_nm]
+    feet = min((part.margin_ft for part in inside if part.margin_ft is not None), default=None)
+    field_db = min((part.margin_db for part in inside if part.margin_db is not None), default=None)
+    told = [STATE_WORDS[stretch.state]]
+    told += [figures.margin(feet)] if feet is not None else []
+    told += [f"field {figures.decibels(field_db)}"] if field_db is not None else []
+    return ", ".join(told)
 
 
 def _legend(log: NavigationLog, height: float) -> str:

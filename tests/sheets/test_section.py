@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 
 from server.planning.log import ProfilePoint
+from server.radio import ReceptionState
 from server.sheets.section import PLOT_HEIGHT, PLOT_LEFT, PLOT_RIGHT, PLOT_TOP, SectionCurve, route_section_svg
 from tests.sheets.sheet_builders import FlatGround, RidgeGround, a_hostile_log, a_log
 
@@ -148,3 +149,14 @@ def test_a_leg_of_no_length_does_not_break_the_drawing():
     profile = (ProfilePoint(distance_nm=0.0, altitude_ft=1217.0),)
     root = a_section(replace(log, legs=(short,), points=(short.start, short.end), total_distance_nm=0.0, profile=profile))
     assert PLOT_TOP < PLOT_TOP + PLOT_HEIGHT <= float(root.get("viewBox").split()[3])
+
+
+def test_strip_tells_the_least_margins_where_there_is_room():
+    log = a_log()
+    leg = log.legs[1]
+    reception = leg.receptions[1]
+    told = replace(
+        reception.stretches[0], to_nm=leg.distance_nm, state=ReceptionState.RECEIVED, findings=(), margin_ft=1244.0, margin_db=8.7
+    )
+    legs = (log.legs[0], replace(leg, receptions=(leg.receptions[0], replace(reception, stretches=(told,)))), log.legs[2])
+    assert "received, +1,240 ft, field +8 dB" in words_of(a_section(replace(log, legs=legs)))
