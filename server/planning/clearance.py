@@ -8,7 +8,7 @@ import numpy as np
 
 from server import units
 from server.navigation import Position, points_along
-from server.planning.log import ProfilePoint
+from server.planning.log_legs import ProfilePoint
 from server.radio import Ground
 
 CORRIDOR_NM = 4.0

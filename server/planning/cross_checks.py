@@ -15,7 +15,7 @@ from server.navigation import Position, bearings_and_distances, distance_nm, inv
 from server.planning.crossing_lines import CrossingLine, LineKind, Seen, cut_of_radial_deg, fix_with_guide, line_at
 from server.planning.expected_picture import ExpectedPicture, expected_picture
 from server.planning.leg_times import distance_at, minutes_at, part_at
-from server.planning.log import LogLeg, ProfilePoint
+from server.planning.log_legs import LogLeg, ProfilePoint
 from server.planning.materials import Materials
 from server.planning.profile import altitude_at
 from server.radio import LEAST_CUT_DEG, Beacon, Component, ComponentKind, ReceptionState, outage_on, published_reach_nm

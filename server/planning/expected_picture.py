@@ -10,7 +10,7 @@ from server.navigation.indicator import Indication, relative_bearing_deg, vor_in
 from server.navigation.position import Position
 from server.navigation.radials import Radial
 from server.planning.leg_times import part_at
-from server.planning.log import Guidance, LogLeg
+from server.planning.log_legs import Guidance, LogLeg
 from server.planning.materials import Materials
 from server.radio import Beacon, Cause, ComponentKind, ReceptionState, Stretch, antenna_of
 from server.units import feet_from_metres

@@ -13,7 +13,7 @@ import numpy as np
 
 from server.errors import NoHeadingHoldsTrack
 from server.navigation import Wind, WindCorrection, wind_correction
-from server.planning.log import PartKind
+from server.planning.log_legs import PartKind
 from server.planning.slopes import Performance, Slope
 
 SLICE_FT = 500.0

@@ -10,7 +10,7 @@ from server.navigation.indicator import off_course_nm
 from server.navigation.position_lines import NDB_ERROR_DEG, radial_error_nm
 from server.planning.guidance import gaps
 from server.planning.leg_times import minutes_at
-from server.planning.log import LogLeg
+from server.planning.log_legs import LogLeg
 from server.radio import ComponentKind, ReceptionState
 
 HEADING_ERROR_DEG = 5.0

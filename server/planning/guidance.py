@@ -8,7 +8,7 @@ from itertools import groupby
 
 from server.errors import OutOfRange
 from server.navigation import difference_deg, distance_nm, inverse, radial_from, reciprocal_deg, track
-from server.planning.log import BeaconReception, Guidance, LogPoint, Sense
+from server.planning.log_legs import BeaconReception, Guidance, LogPoint, Sense
 from server.planning.materials import Materials
 from server.radio import (
     Beacon,

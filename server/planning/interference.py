@@ -13,7 +13,7 @@ import numpy as np
 
 from server.errors import OutOfRange
 from server.navigation import bearings_and_distances, points_along
-from server.planning.log import Guidance, LogLeg, Note, NoteLevel, ProfilePoint
+from server.planning.log_legs import Guidance, LogLeg, Note, NoteLevel, ProfilePoint
 from server.planning.materials import Materials
 from server.planning.profile import part_of_profile
 from server.radio import (

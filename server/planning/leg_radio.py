@@ -7,7 +7,7 @@ from datetime import date
 
 from server.navigation import distance_nm
 from server.planning.guidance import changeover_nm, guidance_of, guides_of_leg, off_the_air, reception_of
-from server.planning.log import BeaconReception, Guidance, LogPoint, ProfilePoint
+from server.planning.log_legs import BeaconReception, Guidance, LogPoint, ProfilePoint
 from server.planning.materials import Materials
 from server.planning.profile import part_of_profile
 from server.radio import Beacon, ComponentKind, LegPath, LegSurvey, Stretch, best_of, outage_on, survey_leg

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from server.planning.log import FlightPart, LogLeg
+from server.planning.log_legs import FlightPart, LogLeg
 
 
 def minutes_at(leg: LogLeg, at_nm: float) -> float | None:

@@ -11,7 +11,7 @@ from server.navigation import Track, Wind, compass_heading_deg, magnetic_from_tr
 from server.planning.clearance import ground_under_leg
 from server.planning.flown import Line, held
 from server.planning.leg_radio import LegCurve, radio_of_leg
-from server.planning.log import FlightPart, LegWind, LogLeg, LogPoint, PartKind
+from server.planning.log_legs import FlightPart, LegWind, LogLeg, LogPoint, PartKind
 from server.planning.materials import Materials
 from server.planning.notes import note_no_heading, notes_of_leg
 from server.planning.profile import Slopes, VerticalProfile

@@ -16,7 +16,7 @@ from shapely import affinity
 
 from server.exchange import read_sea
 from server.navigation import Position, bearings_and_distances, destinations, points_along
-from server.planning.log import Guidance, LogLeg, Note, NoteLevel
+from server.planning.log_legs import Guidance, LogLeg, Note, NoteLevel
 from server.planning.materials import Materials
 from server.radio import ComponentKind, Ground
 from server.units import feet_from_metres, metres_from_nautical_miles

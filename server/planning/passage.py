@@ -14,7 +14,7 @@ from server.navigation.indicator import Indication, sensing_reversed, vor_indica
 from server.planning.expected_picture import antenna_altitude_ft, guidance_at, indicated_dme_nm, radial_at
 from server.planning.guidance import guiding_component
 from server.planning.leg_times import minutes_at, part_at
-from server.planning.log import Guidance, LogLeg, LogPoint, ProfilePoint
+from server.planning.log_legs import Guidance, LogLeg, LogPoint, ProfilePoint
 from server.planning.materials import Materials
 from server.planning.profile import altitude_at
 from server.radio import Beacon, ComponentKind

@@ -18,7 +18,7 @@ from server.navigation import (
     true_bearing_of_radial,
     two_radial_fix,
 )
-from server.planning.log import LogPoint
+from server.planning.log_legs import LogPoint
 from server.planning.materials import Materials
 from server.radio import Beacon
 

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 from server.errors import NoHeadingHoldsTrack
 from server.planning.flown import Flying, Line, Piece, fly_down, fly_out
-from server.planning.log import PartKind, ProfilePoint
+from server.planning.log_legs import PartKind, ProfilePoint
 
 CIRCUIT_HEIGHT_FT = 1000.0  # height above the destination at which the descent ends; common practice
 
