@@ -72,7 +72,7 @@ def build_chain(library: Library, terrain_store: TerrainStore, route: int | Rout
 
 def _as_flown(materials: Materials) -> str:
     """What the chain comes to when it is flown, climb and descent included."""
-    log = plan(materials).log
+    log = plan(materials, checks=False).log
     altitude_ft = planned_altitude_ft(materials.route)
     parts = [f"Every leg is received at {altitude_ft:,.0f} ft."]
     highest_ft = max(point.altitude_ft for point in log.profile)

@@ -11,6 +11,8 @@ from datetime import datetime
 from server.navigation.aircraft import Aircraft
 from server.navigation.places import Airfield
 from server.navigation.route import Route
+from server.planning.cross_checks import CrossCheck
+from server.planning.gaps import Gap
 from server.planning.log_legs import (
     BeaconReception,
     FlightPart,
@@ -24,6 +26,7 @@ from server.planning.log_legs import (
     ProfilePoint,
     Sense,
 )
+from server.planning.passage import Passage
 
 __all__ = [
     "BeaconReception",
@@ -87,3 +90,21 @@ class NavigationLog:
     beacon_data_date: str
     """Oldest and newest "last confirmed" dates of the beacons used, in words; "not stated" when none is."""
     notes: tuple[Note, ...]
+    cross_checks: tuple[tuple[CrossCheck, ...], ...] = ()
+    """For each leg, in order along it; empty where they were not asked for."""
+    passages: tuple[Passage, ...] = ()
+    """Over each beacon that is a turning point, in order."""
+    gaps: tuple[tuple[Gap, ...], ...] = ()
+    """For each leg, the stretches flown without guidance."""
+
+    def checks_of(self, leg: LogLeg) -> tuple[CrossCheck, ...]:
+        """The cross-checks on a leg."""
+        return self.cross_checks[leg.number - 1] if self.cross_checks else ()
+
+    def gaps_on(self, leg: LogLeg) -> tuple[Gap, ...]:
+        """The stretches of a leg that are flown without guidance."""
+        return self.gaps[leg.number - 1] if self.gaps else ()
+
+    def passage_after(self, leg: LogLeg) -> Passage | None:
+        """What happens over the beacon at the end of a leg; None where it ends elsewhere."""
+        return next((passage for passage in self.passages if passage.point_number == leg.end.number), None)

@@ -12,12 +12,15 @@ import numpy as np
 from server.errors import InputProblem
 from server.navigation import Airfield, Checkpoint, ConicProjection, Route
 from server.persistence import Library, RegionRecord
+from server.planning.cross_checks import cross_checks_of_legs
 from server.planning.flown import Flying
+from server.planning.gaps import gaps_of_leg
 from server.planning.leg_radio import LegCurve
 from server.planning.legs import Flight, FlownSoFar, lines_of, plan_leg, wind_on
 from server.planning.log import FuelPlan, LogLeg, LogPoint, NavigationLog, Note, NoteLevel, PartKind
 from server.planning.materials import Clock, Materials, gather, utc_now
 from server.planning.notes import notes_of_flight
+from server.planning.passage import passages_of_legs
 from server.planning.points import resolve_points
 from server.planning.profile import VerticalProfile, altitude_at, vertical_profile
 from server.planning.reserves import reserve_rule
@@ -77,8 +80,11 @@ def plan_route(library: Library, terrain_store: TerrainStore, route: int | Route
     return plan(gather(library, terrain_store, route, clock=clock))
 
 
-def plan(materials: Materials) -> PlannedRoute:
-    """Make the log from materials already gathered. Touches nothing outside them."""
+def plan(materials: Materials, *, checks: bool = True) -> PlannedRoute:
+    """Make the log from materials already gathered. Touches nothing outside them.
+
+    ``checks`` False leaves out what guides a pilot on the way (cross-checks, passages, gaps), for whoever only compares plans.
+    """
     route = materials.route
     altitude_ft = planned_altitude_ft(route)
     _check_departure(route)
@@ -105,7 +111,17 @@ def plan(materials: Materials) -> PlannedRoute:
         curves.extend(planned.curves)
         flown = planned.flown
     log = _assemble(flight, tuple(legs), flown)
-    return PlannedRoute(log=log, materials=materials, curves=tuple(curves))
+    return PlannedRoute(log=_with_checks(log, materials) if checks else log, materials=materials, curves=tuple(curves))
+
+
+def _with_checks(log: NavigationLog, materials: Materials) -> NavigationLog:
+    """Add what tells a pilot on the way where he is, and what to hold where nothing does."""
+    return replace(
+        log,
+        cross_checks=cross_checks_of_legs(log.legs, log.profile, materials),
+        passages=passages_of_legs(log.legs, log.profile, materials),
+        gaps=tuple(gaps_of_leg(leg) for leg in log.legs),
+    )
 
 
 def planned_altitude_ft(route: Route) -> float:
