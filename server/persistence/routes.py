@@ -10,7 +10,7 @@ from sqlalchemy import ColumnElement, Row, Select, Table, or_, select, union
 
 from server.errors import Conflict, InputProblem, Problem
 from server.navigation.position import Position
-from server.navigation.route import NorthReference, PointKind, Route, RoutePoint, WindLayer
+from server.navigation.route import LegChoice, NorthReference, PointKind, Route, RoutePoint, WindLayer
 from server.persistence import tables
 from server.persistence.repository import PartRow, Repository
 from server.persistence.storable import check_storable
@@ -31,6 +31,19 @@ NEEDED_FIELDS = {
     PointKind.POSITION: ("position",),
 }
 """Without these a point is nowhere."""
+
+FLIGHT_COLUMNS = (
+    "qnh_hpa",
+    "winds_source",
+    "winds_from_utc",
+    "winds_to_utc",
+    "cruise_power",
+    "alternate_airfield_id",
+    "extra_fuel_l",
+    "level_rule",
+    "corridor_nm",
+)
+"""Fields of a route that stand in a column of the same name, as they are."""
 
 
 class RouteRepository(Repository[Route]):
@@ -73,11 +86,12 @@ class RouteRepository(Repository[Route]):
         return self._with_point(or_(point.place_beacon_id == beacon_id, point.beacon_id == beacon_id, point.second_beacon_id == beacon_id))
 
     def using_airfield(self, airfield_id: int) -> tuple[Route, ...]:
-        """Return the routes that start, end or pass at an airfield."""
+        """Return the routes that start, end or pass at an airfield, or have it as alternate."""
         return self._with_point(
             tables.route_point.c.place_airfield_id == airfield_id,
             self.table.c.departure_airfield_id == airfield_id,
             self.table.c.destination_airfield_id == airfield_id,
+            self.table.c.alternate_airfield_id == airfield_id,
         )
 
     def using_checkpoint(self, checkpoint_id: int) -> tuple[Route, ...]:
@@ -96,7 +110,10 @@ class RouteRepository(Repository[Route]):
     def airfields_in_use(self) -> frozenset[int]:
         """Return the numbers of all airfields for which ``using_airfield`` names a route."""
         return self._numbers(
-            tables.route_point.c.place_airfield_id, self.table.c.departure_airfield_id, self.table.c.destination_airfield_id
+            tables.route_point.c.place_airfield_id,
+            self.table.c.departure_airfield_id,
+            self.table.c.destination_airfield_id,
+            self.table.c.alternate_airfield_id,
         )
 
     def checkpoints_in_use(self) -> frozenset[int]:
@@ -150,6 +167,8 @@ class RouteRepository(Repository[Route]):
             "reserve_rule": value.reserve_rule,
             "remarks": value.remarks,
             "version": value.version,
+            **_choice_columns(value.onward),
+            **{name: getattr(value, name) for name in FLIGHT_COLUMNS},
         }
 
     def _part_rows(self, number: int, value: Route) -> Iterator[PartRow]:
@@ -165,6 +184,7 @@ class RouteRepository(Repository[Route]):
                     "from_deg": wind.from_deg,
                     "speed_kt": wind.speed_kt,
                     "reference": wind.reference.value,
+                    "temperature_c": wind.temperature_c,
                 },
             )
 
@@ -188,6 +208,8 @@ class RouteRepository(Repository[Route]):
                 reserve_rule=row.reserve_rule,
                 remarks=row.remarks,
                 version=row.version,
+                onward=_choice_of(row),
+                **{name: getattr(row, name) for name in FLIGHT_COLUMNS},
             )
 
 
@@ -222,7 +244,8 @@ def _places_of(route: Route, kind: PointKind) -> set[int]:
 
 
 def _airfields_of(route: Route) -> set[int]:
-    return {route.departure_airfield_id, route.destination_airfield_id} | _places_of(route, PointKind.AIRFIELD)
+    alternate = set() if route.alternate_airfield_id is None else {route.alternate_airfield_id}
+    return {route.departure_airfield_id, route.destination_airfield_id} | alternate | _places_of(route, PointKind.AIRFIELD)
 
 
 def _beacons_of(route: Route) -> set[int]:
@@ -242,6 +265,7 @@ def _point_columns(point: RoutePoint) -> dict[str, Any]:
         "distance_nm": point.distance_nm,
         "second_beacon_id": point.second_beacon_id,
         "second_radial_deg": point.second_radial_deg,
+        **_choice_columns(point.onward),
     }
 
 
@@ -257,8 +281,31 @@ def _point_of(row: Row) -> RoutePoint:
         distance_nm=row.distance_nm,
         second_beacon_id=row.second_beacon_id,
         second_radial_deg=row.second_radial_deg,
+        onward=_choice_of(row),
+    )
+
+
+def _choice_columns(choice: LegChoice) -> dict[str, Any]:
+    return {
+        "onward_altitude_ft": choice.altitude_ft,
+        "onward_changeover_nm": choice.changeover_nm,
+        "onward_changeover_reason": choice.changeover_reason,
+    }
+
+
+def _choice_of(row: Row) -> LegChoice:
+    return LegChoice(
+        altitude_ft=row.onward_altitude_ft,
+        changeover_nm=row.onward_changeover_nm,
+        changeover_reason=row.onward_changeover_reason,
     )
 
 
 def _wind_of(row: Row) -> WindLayer:
-    return WindLayer(altitude_ft=row.altitude_ft, from_deg=row.from_deg, speed_kt=row.speed_kt, reference=NorthReference(row.reference))
+    return WindLayer(
+        altitude_ft=row.altitude_ft,
+        from_deg=row.from_deg,
+        speed_kt=row.speed_kt,
+        reference=NorthReference(row.reference),
+        temperature_c=row.temperature_c,
+    )

@@ -93,6 +93,11 @@ def _used(name: str, table: str, *, nullable: bool = True) -> Column:
     return Column(name, ForeignKey(f"{table}.id", ondelete="RESTRICT"), nullable=nullable, index=True)
 
 
+def _leg_choice() -> tuple[Column, ...]:
+    """What the user chose for the leg onward from here."""
+    return (_measure("onward_altitude_ft"), _measure("onward_changeover_nm"), _words("onward_changeover_reason"))
+
+
 def _position(*, nullable: bool = False) -> tuple:
     whole = (CheckConstraint("(lat_deg IS NULL) = (lon_deg IS NULL)", name="position_whole"),) if nullable else ()
     return (
@@ -364,6 +369,16 @@ route = Table(
     _words("reserve_rule"),
     _words("remarks"),
     Column("version", Integer, nullable=False),
+    *_leg_choice(),
+    _measure("qnh_hpa"),
+    _words("winds_source"),
+    Column("winds_from_utc", UtcDateTime),
+    Column("winds_to_utc", UtcDateTime),
+    _words("cruise_power"),
+    _used("alternate_airfield_id", "airfield"),
+    _measure("extra_fuel_l"),
+    _words("level_rule"),
+    _measure("corridor_nm"),
     CheckConstraint("version >= 1", name="version"),
     **NUMBERS_NEVER_COME_BACK,
 )
@@ -384,6 +399,7 @@ route_point = Table(
     _measure("distance_nm"),
     _used("second_beacon_id", "beacon"),
     _measure("second_radial_deg"),
+    *_leg_choice(),
     _one_of("kind", PointKind),
     CheckConstraint(
         "(place_airfield_id IS NOT NULL) = (kind = 'airfield')"
@@ -402,6 +418,7 @@ wind_layer = Table(
     _measure("from_deg", nullable=False),
     _measure("speed_kt", nullable=False),
     _words("reference"),
+    _measure("temperature_c"),
     _one_of("reference", NorthReference),
 )
 

@@ -11,7 +11,7 @@ from server.navigation.aircraft import Aircraft, ClimbRow, CompassCardEntry, Cru
 from server.navigation.alignment import Alignment, AlignmentKind
 from server.navigation.places import Airfield, Checkpoint, Runway
 from server.navigation.position import Position
-from server.navigation.route import NorthReference, PointKind, Route, RoutePoint, WindLayer
+from server.navigation.route import LegChoice, NorthReference, PointKind, Route, RoutePoint, WindLayer
 from server.radio.beacon import (
     Beacon,
     BeaconKind,
@@ -202,10 +202,11 @@ def routes(region_id: int, *, airfield_id: int, beacon_id: int, checkpoint_id: i
     """Routes over one airfield, beacon, checkpoint and aircraft, with points of every kind."""
     at_beacon, at_airfield = st.just(beacon_id), st.just(airfield_id)
     kind = {each: st.just(each) for each in PointKind}
+    choices = st.builds(LegChoice, altitude_ft=maybe, changeover_nm=maybe, changeover_reason=words)
     points = st.one_of(
-        st.builds(RoutePoint, kind=kind[PointKind.AIRFIELD], name=words, place_id=at_airfield),
-        st.builds(RoutePoint, kind=kind[PointKind.BEACON], name=words, place_id=at_beacon),
-        st.builds(RoutePoint, kind=kind[PointKind.CHECKPOINT], name=words, place_id=st.just(checkpoint_id)),
+        st.builds(RoutePoint, kind=kind[PointKind.AIRFIELD], name=words, place_id=at_airfield, onward=choices),
+        st.builds(RoutePoint, kind=kind[PointKind.BEACON], name=words, place_id=at_beacon, onward=choices),
+        st.builds(RoutePoint, kind=kind[PointKind.CHECKPOINT], name=words, place_id=st.just(checkpoint_id), onward=choices),
         st.builds(
             RoutePoint, kind=kind[PointKind.RADIAL_DISTANCE], name=words, beacon_id=at_beacon, radial_deg=numbers, distance_nm=numbers
         ),
@@ -220,7 +221,14 @@ def routes(region_id: int, *, airfield_id: int, beacon_id: int, checkpoint_id: i
         ),
         st.builds(RoutePoint, kind=kind[PointKind.POSITION], name=words, position=positions),
     )
-    winds = st.builds(WindLayer, altitude_ft=numbers, from_deg=numbers, speed_kt=numbers, reference=st.sampled_from(NorthReference))
+    winds = st.builds(
+        WindLayer,
+        altitude_ft=numbers,
+        from_deg=numbers,
+        speed_kt=numbers,
+        reference=st.sampled_from(NorthReference),
+        temperature_c=maybe,
+    )
     return st.builds(
         Route,
         region_id=st.just(region_id),
@@ -236,4 +244,14 @@ def routes(region_id: int, *, airfield_id: int, beacon_id: int, checkpoint_id: i
         fuel_on_board_l=maybe,
         reserve_rule=words,
         remarks=words,
+        onward=choices,
+        qnh_hpa=maybe,
+        winds_source=words,
+        winds_from_utc=st.none() | moments,
+        winds_to_utc=st.none() | moments,
+        cruise_power=words,
+        alternate_airfield_id=st.none() | at_airfield,
+        extra_fuel_l=maybe,
+        level_rule=words,
+        corridor_nm=maybe,
     )
