@@ -1,4 +1,4 @@
-"""Keep what is chosen for each leg, QNH, source and validity of the winds, temperatures, power, alternate, extra fuel, level rule, corridor.
+"""Keep what is chosen for each leg, QNH, validity of the winds, temperatures, power, alternate, extra fuel, level rule and corridor.
 
 Revision 0003, after 0002.
 """

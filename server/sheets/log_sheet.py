@@ -8,40 +8,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from server.navigation.aircraft import FuelMeasure
-from server.planning.log import BeaconReception, Guidance, LogLeg, LogPoint, NavigationLog, Note, NoteLevel
-from server.radio.beacon import Beacon, ComponentKind
+from server.planning.log import LogPoint, NavigationLog, Note, NoteLevel
+from server.radio.beacon import Beacon
 from server.sheets import cautions, figures, words
-
-GAP_NOTE = "guidance-gap"
-"""The planner's note of a gap; the sheet tells it as a finding instead, with the heading to hold."""
-
-_LEVEL_FT = 50.0
-"""Within this the leg is level."""
+from server.sheets.leg_sheet import LegSheet, leg_sheet
 
 FINGERPRINT_SHOWN = 12  # characters; enough to tell two grounds apart by eye
-
-
-@dataclass(frozen=True, kw_only=True)
-class TuneRow:
-    """What to tune, hear and set for a part of a leg."""
-
-    ident: str
-    name: str
-    kind: str
-    frequency: str
-    channel: str
-    morse: str
-    set_course: str
-    """Three digits to set on the OBS; for an NDB MISSING."""
-    north: str
-    """Empty for magnetic; "true" or "grid" for a station aligned so."""
-    estimated: str
-    """"est." where the station's alignment is not known, else empty."""
-    flag: str
-    from_nm: str
-    to_nm: str
-    words: str
-    why: str
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -57,53 +29,19 @@ class PointRow:
 
 
 @dataclass(frozen=True, kw_only=True)
-class ReceptionRow:
-    """One beacon along one leg, for a narrow table."""
+class BeaconCardRow:
+    """A beacon to tune on the flight, for a card with a large Morse ident."""
 
-    station: str
-    heard: str
-    """Where on the leg, from its start."""
-    margin: str
-    """Over the line of sight where it is tightest, and of the field where it is weakest."""
-    received_from: str
-    """The lowest altitude at which all of the leg is received."""
-    decides: str
-    """The worst of the independent findings."""
-
-
-@dataclass(frozen=True, kw_only=True)
-class LegSheet:
-    """One leg: first what is flown, then the working, then what was found."""
-
-    number: str
-    start: str
-    end: str
-    start_ident: str
-    end_ident: str
-    heading_magnetic: str
-    heading_compass: str
-    altitude: str
-    time: str
-    arrival: str
-    tune: tuple[TuneRow, ...]
-    changeover: str
-    distance: str
-    distance_so_far: str
-    track_true: str
-    track_magnetic: str
-    variation: str
-    wind: str
-    wind_magnetic: str
-    wind_correction: str
-    heading_true: str
-    true_airspeed: str
-    groundspeed: str
-    fuel: str
-    fuel_remaining: str
-    highest_ground: str
-    receptions: tuple[ReceptionRow, ...]
-    findings: tuple[str, ...]
-    notes: tuple[str, ...]
+    ident: str
+    name: str
+    kind: str
+    frequency: str
+    channel: str
+    letters: tuple[tuple[str, str], ...]
+    """Each character with its Morse marks."""
+    north: str
+    used: str
+    """On which legs, and what for."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -134,6 +72,8 @@ class LogSheet:
     descent_time: str
     fuel_rows: tuple[tuple[str, str], ...]
     fuel_verdict: str
+    cards: tuple[BeaconCardRow, ...]
+    """Every beacon the log has tuned, in the order in which they are met."""
     notes: tuple[str, ...]
     sources: tuple[tuple[str, str], ...]
     off_flag_title: str
@@ -161,7 +101,7 @@ def log_sheet(log: NavigationLog) -> LogSheet:
         arrival_local=figures.clock_local(log.arrival_utc, time_zone=log.destination.time_zone),
         remarks=words.plain_line(log.route.remarks),
         points=tuple(_point_row(point) for point in log.points),
-        legs=tuple(_leg_sheet(leg, measure, _highest_ft(log, leg)) for leg in log.legs),
+        legs=tuple(leg_sheet(log, leg, measure) for leg in log.legs),
         total_distance=figures.distance_nm(log.total_distance_nm),
         total_time=figures.duration(log.total_time_min),
         total_time_words=figures.duration_in_words(log.total_time_min),
@@ -169,6 +109,7 @@ def log_sheet(log: NavigationLog) -> LogSheet:
         descent_time=figures.duration_in_words(log.descent_min),
         fuel_rows=_fuel_rows(log, measure),
         fuel_verdict=_fuel_verdict(log, measure),
+        cards=tuple(_card(log, beacon) for beacon in (*beacons_used(log), *_beacons_checked(log))),
         notes=tuple(words.note_in_words(note) for note in (*_stops_of_legs(log), *log.notes)),
         sources=_sources(log),
         off_flag_title=cautions.OFF_FLAG_TITLE,
@@ -203,112 +144,6 @@ def _point_row(point: LogPoint) -> PointRow:
         elevation=figures.elevation(point.elevation_ft),
         altitude=figures.altitude(point.altitude_ft),
         definition=words.plain_line(point.definition),
-    )
-
-
-def _point_label(point: LogPoint) -> str:
-    name, ident = words.plain_line(point.name), words.plain_line(point.ident)
-    kind = f" {point.beacon.kind.value}" if point.beacon is not None else ""
-    return f"{name} ({ident}{kind})" if ident and ident != name else f"{name or ident}{kind}"
-
-
-def _leg_sheet(leg: LogLeg, measure: FuelMeasure, highest_ft: float) -> LegSheet:
-    return LegSheet(
-        number=str(leg.number),
-        start=_point_label(leg.start),
-        end=_point_label(leg.end),
-        start_ident=words.plain_line(leg.start.ident or leg.start.name),
-        end_ident=words.plain_line(leg.end.ident or leg.end.name),
-        heading_magnetic=figures.course(leg.heading_magnetic_deg),
-        heading_compass=figures.course(leg.heading_compass_deg),
-        altitude=_altitude(leg, highest_ft),
-        time=figures.duration(leg.time_min),
-        arrival=figures.clock_utc(leg.arrival_utc),
-        tune=tuple(_tune_row(leg, guidance) for guidance in leg.guidance if _is_tuned(guidance, leg)),
-        changeover=words.changeover_in_words(leg),
-        distance=figures.distance(leg.distance_nm),
-        distance_so_far=figures.distance(leg.start_nm + leg.distance_nm),
-        track_true=figures.course(leg.track_true_deg),
-        track_magnetic=figures.course(leg.track_magnetic_deg),
-        variation=figures.variation(leg.variation_deg),
-        wind=figures.wind(leg.wind),
-        wind_magnetic=figures.wind_magnetic(leg.wind),
-        wind_correction=figures.correction(leg.wind_correction_deg),
-        heading_true=figures.course(leg.heading_true_deg),
-        true_airspeed=figures.speed(leg.true_airspeed_kt),
-        groundspeed=figures.speed(leg.groundspeed_kt),
-        fuel=figures.fuel(leg.fuel_l, measure=measure),
-        fuel_remaining=figures.fuel(leg.fuel_remaining_l, measure=measure),
-        highest_ground=_highest_ground(leg),
-        receptions=tuple(_reception_row(leg, reception) for reception in leg.receptions),
-        findings=_findings(leg),
-        notes=tuple(words.note_in_words(note) for note in leg.notes if note.code != GAP_NOTE),
-    )
-
-
-def _highest_ft(log: NavigationLog, leg: LogLeg) -> float:
-    """The highest altitude the profile reaches on the leg. [ft]"""
-    end_nm = leg.start_nm + leg.distance_nm
-    inside = [vertex.altitude_ft for vertex in log.profile if leg.start_nm <= vertex.distance_nm <= end_nm]
-    return max(leg.start.altitude_ft, leg.end.altitude_ft, *inside)
-
-
-def _altitude(leg: LogLeg, highest_ft: float) -> str:
-    """What the altimeter shows along the leg: one altitude when level, arrows where it climbs or descends."""
-    start_ft, end_ft = leg.start.altitude_ft, leg.end.altitude_ft
-    climbs, descends = highest_ft - start_ft > _LEVEL_FT, highest_ft - end_ft > _LEVEL_FT
-    if climbs:
-        shown = f"↑ {figures.altitude(highest_ft)}"
-        return f"{shown} ↓ {figures.altitude(end_ft)}" if descends else shown
-    return f"{figures.altitude(start_ft)} ↓ {figures.altitude(end_ft)}" if descends else figures.altitude(highest_ft)
-
-
-def _highest_ground(leg: LogLeg) -> str:
-    highest = figures.altitude(leg.highest_ground_ft)
-    return highest if leg.ground_known else f"{highest} (part of the ground is not known)"
-
-
-def _reception_row(leg: LogLeg, reception: BeaconReception) -> ReceptionRow:
-    return ReceptionRow(
-        station=words.station(reception.beacon, reception.component),
-        heard=words.heard_in_words(reception, leg.distance_nm),
-        margin=words.margin_in_words(reception),
-        received_from=words.received_from_in_words(reception),
-        decides=words.decides_in_words(reception),
-    )
-
-
-def _findings(leg: LogLeg) -> tuple[str, ...]:
-    sentences: list[str] = []
-    for reception in leg.receptions:
-        if reception.component is ComponentKind.DISTANCE:
-            sentences.append(words.distance_in_words(reception))
-        else:
-            sentences += words.reception_in_words(leg, reception)
-    return (*words.gaps_in_words(leg), *sentences)
-
-
-def _is_tuned(guidance: Guidance, leg: LogLeg) -> bool:
-    return guidance.to_nm - guidance.from_nm >= words.SHORTEST_GUIDANCE_NM or len(leg.guidance) == 1
-
-
-def _tune_row(leg: LogLeg, guidance: Guidance) -> TuneRow:
-    beacon = guidance.beacon
-    return TuneRow(
-        ident=words.plain_line(beacon.ident),
-        name=words.plain_line(beacon.name),
-        kind=beacon.kind.value,
-        frequency=figures.frequency(beacon),
-        channel=words.plain_line(beacon.channel),
-        morse=words.morse_marks(beacon.ident),
-        set_course=figures.course(guidance.selected_course_deg),
-        north=words.north_word(guidance.reference).strip(),
-        estimated="est." if guidance.estimated else "",
-        flag=guidance.sense.value if guidance.component is ComponentKind.AZIMUTH else figures.MISSING,
-        from_nm=figures.distance(guidance.from_nm),
-        to_nm=figures.distance(guidance.to_nm),
-        words=words.guidance_in_words(guidance),
-        why=words.why_set_and_steer_differ(leg, guidance),
     )
 
 
@@ -355,3 +190,27 @@ def beacons_used(log: NavigationLog) -> tuple[Beacon, ...]:
             if beacon is not None and beacon not in met:
                 met.append(beacon)
     return tuple(met)
+
+
+def _beacons_checked(log: NavigationLog) -> tuple[Beacon, ...]:
+    """Return the beacons that are tuned only to check a position, each once."""
+    guiding = beacons_used(log)
+    checked = [line.beacon for leg in log.legs for check in log.checks_of(leg) for line in check.lines]
+    return tuple(beacon for beacon in dict.fromkeys(checked) if beacon not in guiding)
+
+
+def _card(log: NavigationLog, beacon: Beacon) -> BeaconCardRow:
+    ident = words.plain_line(beacon.ident)
+    guides = [str(leg.number) for leg in log.legs if any(part.beacon == beacon for part in leg.guidance)]
+    checks = [str(leg.number) for leg in log.legs if any(line.beacon == beacon for check in log.checks_of(leg) for line in check.lines)]
+    used = [f"{what} on {'leg' if len(on) == 1 else 'legs'} {', '.join(on)}" for what, on in (("guides", guides), ("checks", checks)) if on]
+    return BeaconCardRow(
+        ident=ident,
+        name=words.plain_line(beacon.name),
+        kind=beacon.kind.value,
+        frequency=figures.frequency(beacon),
+        channel=words.plain_line(beacon.channel),
+        letters=tuple((letter, words.morse_marks(letter)) for letter in ident),
+        north=figures.alignment(beacon.alignment),
+        used=words.sentence("; ".join(used) or "passed over"),
+    )

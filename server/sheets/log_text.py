@@ -8,7 +8,8 @@ from __future__ import annotations
 import textwrap
 
 from server.planning.log import NavigationLog
-from server.sheets.log_sheet import LegSheet, LogSheet, TuneRow, log_sheet
+from server.sheets.leg_sheet import CheckRow, LegSheet, TuneRow
+from server.sheets.log_sheet import LogSheet, log_sheet
 
 COLUMNS = 100
 _LABEL = 10  # width of the label in front of a line
@@ -69,10 +70,18 @@ def _leg(leg: LegSheet) -> list[str]:
             f"{leg.time}   |   ETA {leg.arrival}",
         ),
     ]
+    for part in leg.parts:
+        lines += _wrapped("  FLY", part.words)
     for tune in leg.tune:
         lines += _tune(tune)
     if leg.changeover:
         lines += _wrapped("", leg.changeover)
+    for hold in leg.holds:
+        lines += _wrapped("  HOLD", hold)
+    for check in leg.checks:
+        lines += _check(check)
+    for sentence in leg.passage:
+        lines += _wrapped("  OVER", sentence)
     lines += [
         *_wrapped("  work", f"track {leg.track_true}T {leg.track_magnetic}M   variation {leg.variation}   heading {leg.heading_true}T"),
         *_wrapped("", f"wind {leg.wind} ({leg.wind_magnetic})   correction {leg.wind_correction}"),
@@ -96,6 +105,14 @@ def _tune(tune: TuneRow) -> list[str]:
     channel = f" ({tune.channel})" if tune.channel else ""
     first = f"{tune.ident:<4} {tune.frequency}{channel}   {tune.morse}   |   {settings}   |   {tune.from_nm} to {tune.to_nm} NM"
     return [*_wrapped("  SET", first), *_wrapped("", tune.words)]
+
+
+def _check(check: CheckRow) -> list[str]:
+    where = f"{check.at_nm} NM  {check.at_time}{f'  {check.name}' if check.name else ''}"
+    lines = _wrapped("  CHECK", f"{where}   |   {check.reads[0]}")
+    for reads in check.reads[1:]:
+        lines += _wrapped("", f"or {reads}")
+    return [*lines, *(_wrapped("", check.picture) if check.picture else [])]
 
 
 def _totals(sheet: LogSheet) -> list[str]:

@@ -12,7 +12,8 @@ from itertools import zip_longest
 from server.errors import InputProblem
 from server.navigation import morse
 from server.navigation.alignment import AlignmentKind
-from server.planning.guidance import gaps, heard_after_nm
+from server.planning.guidance import heard_after_nm
+from server.planning.leg_times import minutes_at
 from server.planning.log import BeaconReception, Guidance, LogLeg, Note, NoteLevel, Sense
 from server.radio.beacon import Beacon, ComponentKind
 from server.radio.reception import Cause, Finding, ReceptionState, Ridge, Stretch
@@ -76,6 +77,11 @@ def plain_line(text: str) -> str:
 def _prints(character: str) -> bool:
     not_a_character = ord(character) & 0xFFFE == 0xFFFE  # the last two code points of every plane, which XML forbids
     return unicodedata.category(character) not in ("Cc", "Cf", "Cs") and not not_a_character
+
+
+def sentence(text: str) -> str:
+    """Begin with a capital."""
+    return text[:1].upper() + text[1:]
 
 
 def morse_marks(ident: str) -> str:
@@ -151,15 +157,8 @@ def _cure(needed_ft: float) -> str:
 
 def into_the_leg(leg: LogLeg, at_nm: float) -> str:
     """Say a place on the leg by distance and, where the leg's time is known, by time: "37.1 NM, 0:22 into the leg"."""
-    minutes = minutes_along(leg, at_nm)
+    minutes = minutes_at(leg, at_nm)
     return f"{figures.distance_nm(at_nm)}{f', {figures.duration(minutes)}' if minutes is not None else ''} into the leg"
-
-
-def minutes_along(leg: LogLeg, distance_nm: float) -> float | None:
-    """Return the time for a distance on this leg at its average speed. [min]"""
-    if leg.time_min is None or leg.distance_nm <= 0.0:
-        return None
-    return leg.time_min * distance_nm / leg.distance_nm
 
 
 def joined_by_state(stretches: Sequence[Stretch]) -> tuple[Stretch, ...]:
@@ -325,21 +324,6 @@ def distance_in_words(reception: BeaconReception) -> str:
 def _joined_spans(stretches: Sequence[Stretch]) -> list[tuple[float, float]]:
     """Where the state is received, neighbours joined."""
     return [(part.from_nm, part.to_nm) for part in joined_by_state(stretches) if part.state is ReceptionState.RECEIVED]
-
-
-def gaps_in_words(leg: LogLeg) -> tuple[str, ...]:
-    """Name each part of the leg where no guiding beacon is received, and what to hold there."""
-    return tuple(_gap_in_words(leg, from_nm, to_nm) for from_nm, to_nm in gaps(leg.stretches))
-
-
-def _gap_in_words(leg: LogLeg, from_nm: float, to_nm: float) -> str:
-    inside = [stretch for stretch in leg.stretches if from_nm <= stretch.from_nm < to_nm]
-    certain = any(stretch.state is ReceptionState.NOT_RECEIVED for stretch in inside)
-    minutes = minutes_along(leg, to_nm - from_nm)
-    hold = f"hold heading {figures.course(leg.heading_magnetic_deg)}M" if leg.heading_magnetic_deg is not None else "hold heading"
-    time = f" for {figures.duration(minutes)}" if minutes is not None and minutes >= 0.5 else ""
-    span = f"from {figures.distance(from_nm)} to {figures.distance_nm(to_nm)}"
-    return f"{'NO GUIDANCE' if certain else 'GUIDANCE NOT KNOWN'} {span}: {hold}{time} and fix your position by eye."
 
 
 SHORTEST_GUIDANCE_NM = 0.05

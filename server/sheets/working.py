@@ -185,7 +185,7 @@ def _wind(log: NavigationLog, leg: LogLeg) -> Derivation | None:
 
 def _between_heights(log: NavigationLog, altitude_ft: float) -> str:
     heights_ft = [layer.altitude_ft for layer in log.route.winds]
-    if altitude_ft in heights_ft:
+    if not heights_ft or altitude_ft in heights_ft:
         return ", as given."
     if min(heights_ft) < altitude_ft < max(heights_ft):
         return ", read between the two heights by north and east parts."
@@ -401,7 +401,7 @@ def _changeover(leg: LogLeg) -> Derivation | None:
     if leg.changeover_nm is None:
         return None
     half = f"Half way is {tenth(leg.distance_nm)} / 2 = {tenth(leg.distance_nm / 2.0)} NM (14 CFR 95.8001)."
-    behind, ahead = (words.plain_line(guidance.beacon.ident) for guidance in leg.guidance[:2])
+    behind, ahead = (words.plain_line(leg.guidance[at].beacon.ident) for at in (0, -1))
     steps = [half, f"The place chosen leaves the least of the leg without the beacon that is tuned: {behind} before it, {ahead} after it."]
     for reception in leg.receptions:
         heard = words.heard_in_words(reception, leg.distance_nm)

@@ -82,7 +82,6 @@ FILTERS: dict[str, Any] = {
     "elevation": figures.elevation,
     "frequency": figures.frequency,
     "fuel": figures.fuel,
-    "gaps": words.gaps_in_words,
     "heard_parts": heard_parts,
     "metres": metres,
     "morse": words.morse_marks,

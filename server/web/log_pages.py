@@ -68,8 +68,8 @@ def log_router() -> APIRouter:
     @router.get("/log.pdf")
     def pdf(desk: AtDesk, slug: str, number: Number, paper: Paper = Paper.A4):
         planned = _planned(desk, slug, number)
-        drawings = {"chart_svg": chart_of(planned), "section_svg": section_of(planned)}
-        return _file(log_as_pdf(planned.log, paper=paper.value, **drawings), "application/pdf", f"log-{number}.pdf")
+        content = log_as_pdf(planned.log, paper=paper.value, chart_svg=chart_of(planned), section_svg=section_of(planned))
+        return _file(content, "application/pdf", f"log-{number}-{paper}.pdf")
 
     @router.get("/log.txt")
     def text(desk: AtDesk, slug: str, number: Number):

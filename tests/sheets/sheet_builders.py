@@ -13,8 +13,10 @@ from server.navigation.alignment import Alignment, AlignmentKind
 from server.navigation.places import Airfield, Checkpoint
 from server.navigation.position import Position
 from server.navigation.route import PointKind, Route
+from server.planning.gaps import gaps_of_leg
 from server.planning.log import (
     BeaconReception,
+    FlightPart,
     FuelPlan,
     Guidance,
     LegWind,
@@ -23,6 +25,7 @@ from server.planning.log import (
     NavigationLog,
     Note,
     NoteLevel,
+    PartKind,
     ProfilePoint,
     Sense,
 )
@@ -218,9 +221,26 @@ def guided(beacon, sense, selected, radial, from_nm, to_nm, **changes):
 def a_leg(number, start, end, *, start_nm=0.0, arrival=datetime(2026, 6, 20, 14, 30, tzinfo=UTC), guidance=(), receptions=(), **changes):
     track, _, metres = GEOD.inv(start.position.lon_deg, start.position.lat_deg, end.position.lon_deg, end.position.lat_deg)
     distance, heading = metres / 1852.0, track % 360 - 6.4
+    wind = changes.get("wind", LegWind(from_true_deg=348.0, from_magnetic_deg=2.2, speed_kt=12.4))
+    level = FlightPart(
+        kind=PartKind.LEVEL,
+        from_nm=0.0,
+        to_nm=distance,
+        from_ft=CRUISE_FT,
+        to_ft=CRUISE_FT,
+        true_airspeed_kt=111.3,
+        wind=wind,
+        wind_correction_deg=-6.4,
+        heading_true_deg=heading,
+        heading_magnetic_deg=heading - VARIATION_DEG,
+        heading_compass_deg=heading - VARIATION_DEG + 1.3,
+        groundspeed_kt=113.9,
+        time_min=distance / 113.9 * 60.0,
+        fuel_l=distance / 113.9 * 24.0,
+    )
     return LogLeg(
         **{
-            "parts": (),
+            "parts": (level,),
             "number": number,
             "start": start,
             "end": end,
@@ -230,7 +250,7 @@ def a_leg(number, start, end, *, start_nm=0.0, arrival=datetime(2026, 6, 20, 14,
             "track_magnetic_deg": track % 360 - VARIATION_DEG,
             "variation_deg": VARIATION_DEG,
             "altitude_ft": CRUISE_FT,
-            "wind": LegWind(from_true_deg=348.0, from_magnetic_deg=2.2, speed_kt=12.4),
+            "wind": wind,
             "wind_correction_deg": -6.4,
             "heading_true_deg": heading,
             "heading_magnetic_deg": heading - VARIATION_DEG,
@@ -328,6 +348,7 @@ def a_log(**changes) -> NavigationLog:
             "ground_fingerprint": "9f2c51d07ab34e6688",
             "beacon_data_date": "confirmed between 1 Feb 2026 and 14 Mar 2026",
             "notes": (Note(code="airspace", level=NoteLevel.ADVICE, message="Airspace and obstacles are not part of the data."),),
+            "gaps": tuple(gaps_of_leg(leg) for leg in (first, second, third)),
             **changes,
         }
     )
@@ -337,7 +358,7 @@ def a_long_log(legs=40) -> NavigationLog:
     """The second leg of the sample flight, flown many times over: enough rows for several pages."""
     log = a_log()
     pattern = log.legs[1]
-    return replace(log, legs=tuple(replace(pattern, number=number) for number in range(1, legs + 1)))
+    return replace(log, legs=tuple(replace(pattern, number=number) for number in range(1, legs + 1)), gaps=(log.gaps[1],) * legs)
 
 
 HOSTILE = '#import "x" <script>alert(1)</script> "quotes" \'and\' $x^2$ \\ & 😀 é ' + "W" * 150
@@ -355,5 +376,6 @@ def a_hostile_log() -> NavigationLog:
         region_name=HOSTILE,
         departure=replace(log.departure, name=HOSTILE, time_zone="../../etc/passwd"),
         legs=(leg,),
+        gaps=((), log.gaps[1]),
         notes=(Note(code="x", level=NoteLevel.STOP, message=HOSTILE),),
     )
