@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from datetime import UTC, date
 
 import numpy as np
 
@@ -15,18 +14,15 @@ from server.navigation import Position, bearings_and_distances, distance_nm, inv
 from server.planning.crossing_lines import CrossingLine, LineKind, Seen, cut_of_radial_deg, fix_with_guide, line_at
 from server.planning.expected_picture import ExpectedPicture, expected_picture
 from server.planning.leg_times import distance_at, minutes_at, part_at
+from server.planning.listening import HEARD, Spot, days_of, hear, parts_within_reach, reach_of_part_nm
 from server.planning.log_legs import LogLeg, ProfilePoint
 from server.planning.materials import Materials
 from server.planning.profile import altitude_at
-from server.radio import LEAST_CUT_DEG, Beacon, Component, ComponentKind, ReceptionState, outage_on, published_reach_nm
-from server.radio.coverage import FARTHEST_NM
-from server.radio.hearing import HeardAlong, heard_at_places
+from server.radio import LEAST_CUT_DEG, Beacon, Component, ComponentKind
+from server.radio.hearing import HeardAlong
 
 EVERY_MIN, EVERY_NM = 10.0, 15.0
 """How often a pilot checks where he is between two points (common practice); the distance where no time is known."""
-
-FARTHEST_NDB_NM = 30.0
-"""An NDB makes no fix from farther away (a national rule; common practice)."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -115,30 +111,19 @@ def _places(leg: LogLeg, profile: tuple[ProfilePoint, ...]) -> list[CheckPlace]:
 def _lines_at(places: list[CheckPlace], legs: Sequence[LogLeg], materials: Materials) -> list[list[CrossingLine]]:
     """The lines that serve at each place, in no order."""
     found: list[list[CrossingLine]] = [[] for _ in places]
-    parts = _parts_near(places, materials)
+    parts = parts_within_reach([place.position for place in places], materials)
     if not parts:
         return found
-    days = _days_of(legs, materials)
+    days = days_of(legs, materials)
+    spots = [Spot(position=place.position, altitude_ft=place.altitude_ft) for place in places]
     bearings_deg, cuts_deg = _bearings_and_cuts(places, parts)
-    lat_deg, lon_deg, altitude_ft = np.array([(at.position.lat_deg, at.position.lon_deg, at.altitude_ft) for at in places]).T
     for row, (beacon, part) in enumerate(parts):
         where = np.flatnonzero(cuts_deg[row] >= LEAST_CUT_DEG)
         if where.size == 0:
             continue
-        heard = heard_at_places(
-            beacon=beacon,
-            component=part,
-            lat_deg=lat_deg[where],
-            lon_deg=lon_deg[where],
-            altitude_ft=altitude_ft[where],
-            ground=materials.ground,
-            on=next((day for day in days if outage_on(part, day) is not None), days[0]),
-            estimated_declination_deg=materials.estimated_declination_deg(beacon),
-            doubt=materials.doubt,
-            see=materials.see,
-        )
+        heard = hear(beacon, part, [spots[at] for at in where.tolist()], days=days, materials=materials)
         for k, at in enumerate(where.tolist()):
-            if heard.states[k] in (ReceptionState.RECEIVED, ReceptionState.MARGINAL):
+            if heard.states[k] in HEARD:
                 seen = Seen(bearing_true_deg=float(bearings_deg[row, at]), cut_deg=float(cuts_deg[row, at]))
                 found[at] += _line(heard, k, seen, places[at], _leg_of(legs, places[at]), materials)
     return found
@@ -163,7 +148,7 @@ def _bearings_and_cuts(places: list[CheckPlace], parts: list[tuple[Beacon, Compo
     """True bearings from each place to each part, and the cuts of their lines with the track; NaN beyond reach. (parts, places) [deg]"""
     stations = [beacon.component_position(part.kind) for beacon, part in parts]
     station_lat_deg, station_lon_deg = np.array([(at.lat_deg, at.lon_deg) for at in stations]).T
-    reach_nm = np.array([_reach_nm(part) for _, part in parts])
+    reach_nm = np.array([reach_of_part_nm(part) for _, part in parts])
     is_circle = np.array([part.kind is ComponentKind.DISTANCE for _, part in parts])
     bearings_deg, cuts_deg = np.full((2, len(parts), len(places)), np.nan)
     for at, place in enumerate(places):
@@ -172,36 +157,6 @@ def _bearings_and_cuts(places: list[CheckPlace], parts: list[tuple[Beacon, Compo
         radial_cut_deg = cut_of_radial_deg(bearing_true_deg=bearing_deg, track_true_deg=place.track_true_deg)
         bearings_deg[:, at], cuts_deg[:, at] = bearing_deg, np.where(is_circle, 90.0 - radial_cut_deg, radial_cut_deg)
     return bearings_deg, cuts_deg
-
-
-def _reach_nm(part: Component) -> float:
-    return min(published_reach_nm(part), FARTHEST_NDB_NM if part.kind is ComponentKind.BEARING else FARTHEST_NM)
-
-
-def _parts_near(places: list[CheckPlace], materials: Materials) -> list[tuple[Beacon, Component]]:
-    """The parts that a light aircraft can use and that may reach a place of the flight; by a sphere, with a little room."""
-    parts = [
-        (beacon, part)
-        for beacon in materials.beacons.values()
-        for part in beacon.components
-        if part.kind is not ComponentKind.AZIMUTH or beacon.guides_vor_receiver
-    ]
-    if not parts or not places:
-        return []
-    stations = _unit_vectors([beacon.component_position(part.kind) for beacon, part in parts])
-    apart_nm = np.degrees(np.arccos(np.clip(stations @ _unit_vectors([place.position for place in places]).T, -1.0, 1.0))) * 60.0
-    return [each for each, away_nm in zip(parts, apart_nm.min(axis=1), strict=True) if away_nm <= _reach_nm(each[1]) * 1.01 + 1.0]
-
-
-def _unit_vectors(positions: Sequence[Position]) -> np.ndarray:
-    """Directions from the middle of a sphere. (n, 3)"""
-    lat, lon = np.radians([(at.lat_deg, at.lon_deg) for at in positions]).T
-    return np.stack((np.cos(lat) * np.cos(lon), np.cos(lat) * np.sin(lon), np.sin(lat)), axis=1)
-
-
-def _days_of(legs: Sequence[LogLeg], materials: Materials) -> list[date]:
-    """The UTC days of the flight; the day of planning where its times are not known."""
-    return sorted({materials.on, *(leg.arrival_utc.astimezone(UTC).date() for leg in legs if leg.arrival_utc is not None)})
 
 
 def _check(place: CheckPlace, lines: Sequence[CrossingLine], leg: LogLeg, materials: Materials) -> CrossCheck:

@@ -1,0 +1,80 @@
+"""Which parts of which beacons may serve at the places of a flight, and what they are heard like there.
+
+A light aircraft's receivers only: no azimuth of a TACAN. Every part is asked once for all the places where it matters.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import UTC, date
+
+import numpy as np
+
+from server.navigation import Position
+from server.planning.log_legs import LogLeg
+from server.planning.materials import Materials
+from server.radio import Beacon, Component, ComponentKind, ReceptionState, outage_on, published_reach_nm
+from server.radio.coverage import FARTHEST_NM
+from server.radio.hearing import HeardAlong, heard_at_places
+
+FARTHEST_NDB_NM = 30.0
+"""An NDB makes no fix from farther away (a national rule; common practice)."""
+
+HEARD = (ReceptionState.RECEIVED, ReceptionState.MARGINAL)
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Spot:
+    """A place in the air."""
+
+    position: Position
+    altitude_ft: float
+
+
+def reach_of_part_nm(part: Component) -> float:
+    """How far away a part may serve at all. [NM]"""
+    return min(published_reach_nm(part), FARTHEST_NDB_NM if part.kind is ComponentKind.BEARING else FARTHEST_NM)
+
+
+def parts_within_reach(positions: Sequence[Position], materials: Materials) -> list[tuple[Beacon, Component]]:
+    """List the parts that a light aircraft can use and that may reach one of the places; by a sphere, with a little room."""
+    parts = [
+        (beacon, part)
+        for beacon in materials.beacons.values()
+        for part in beacon.components
+        if part.kind is not ComponentKind.AZIMUTH or beacon.guides_vor_receiver
+    ]
+    if not parts or not positions:
+        return []
+    stations = _unit_vectors([beacon.component_position(part.kind) for beacon, part in parts])
+    apart_nm = np.degrees(np.arccos(np.clip(stations @ _unit_vectors(positions).T, -1.0, 1.0))) * 60.0
+    return [each for each, away_nm in zip(parts, apart_nm.min(axis=1), strict=True) if away_nm <= reach_of_part_nm(each[1]) * 1.01 + 1.0]
+
+
+def days_of(legs: Sequence[LogLeg], materials: Materials) -> list[date]:
+    """The UTC days of the flight; the day of planning where its times are not known."""
+    return sorted({materials.on, *(leg.arrival_utc.astimezone(UTC).date() for leg in legs if leg.arrival_utc is not None)})
+
+
+def hear(beacon: Beacon, part: Component, spots: Sequence[Spot], *, days: Sequence[date], materials: Materials) -> HeardAlong:
+    """Ask one part at all spots. On a flight of two days a part that is notified out of service on one of them serves on neither."""
+    lat_deg, lon_deg, altitude_ft = np.array([(spot.position.lat_deg, spot.position.lon_deg, spot.altitude_ft) for spot in spots]).T
+    return heard_at_places(
+        beacon=beacon,
+        component=part,
+        lat_deg=lat_deg,
+        lon_deg=lon_deg,
+        altitude_ft=altitude_ft,
+        ground=materials.ground,
+        on=next((day for day in days if outage_on(part, day) is not None), days[0]),
+        estimated_declination_deg=materials.estimated_declination_deg(beacon),
+        doubt=materials.doubt,
+        see=materials.see,
+    )
+
+
+def _unit_vectors(positions: Sequence[Position]) -> np.ndarray:
+    """Directions from the middle of a sphere. (n, 3)"""
+    lat, lon = np.radians([(at.lat_deg, at.lon_deg) for at in positions]).T
+    return np.stack((np.cos(lat) * np.cos(lon), np.cos(lat) * np.sin(lon), np.sin(lat)), axis=1)
