@@ -1,25 +1,30 @@
 """The views of a log, shared by the pages and the command line: words, rounding, text, JSON, PDF, chart and section."""
 
 from server.sheets import cautions, figures, words
+from server.sheets.blank_form import COLUMN_WORDS, Column, blank_form
 from server.sheets.chart import ChartInput, route_chart_svg
 from server.sheets.coverage_areas import coverage_geojson, fixes_geojson, lowest_geojson
 from server.sheets.coverage_chart import coverage_chart_svg, height_in_words
 from server.sheets.drawings import chart_of, section_of
 from server.sheets.fix_chart import fix_chart_svg, shares_in_words
+from server.sheets.leg_sheet import LegSheet
 from server.sheets.log_json import log_as_dict, log_as_json
 from server.sheets.log_pdf import log_as_pdf
-from server.sheets.log_sheet import LegSheet, LogSheet, log_sheet
+from server.sheets.log_sheet import LogSheet, log_sheet
 from server.sheets.log_text import log_as_text
 from server.sheets.lowest_chart import lowest_chart_svg
 from server.sheets.section import SectionCurve, route_section_svg
 from server.sheets.symbols import beacon_symbol
 
 __all__ = [
+    "COLUMN_WORDS",
     "ChartInput",
+    "Column",
     "LegSheet",
     "LogSheet",
     "SectionCurve",
     "beacon_symbol",
+    "blank_form",
     "cautions",
     "chart_of",
     "coverage_chart_svg",

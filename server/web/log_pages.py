@@ -4,13 +4,25 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
-from typing import ClassVar
+from typing import Annotated, ClassVar
 
-from fastapi import APIRouter
+from fastapi import APIRouter, Query
 from fastapi.responses import Response
 
 from server.planning import PlannedRoute, plan_route, route_shelf
-from server.sheets import LogSheet, chart_of, log_as_json, log_as_pdf, log_as_text, log_sheet, section_of
+from server.sheets import (
+    COLUMN_WORDS,
+    Column,
+    LegSheet,
+    LogSheet,
+    blank_form,
+    chart_of,
+    log_as_json,
+    log_as_pdf,
+    log_as_text,
+    log_sheet,
+    section_of,
+)
 from server.web.desk import AtDesk, Desk, Number
 from server.web.pages import Page
 
@@ -18,6 +30,11 @@ from server.web.pages import Page
 class Paper(StrEnum):
     A4 = "a4"
     LETTER = "letter"
+    A5 = "a5"
+    HALF_LETTER = "half-letter"
+
+
+PAPER_WORDS = {Paper.A4: "A4", Paper.LETTER: "Letter", Paper.A5: "A5", Paper.HALF_LETTER: "half Letter"}
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -31,9 +48,25 @@ class LogPage(Page):
     """The section along the route as SVG."""
     paper: Paper
     """The sheet it is printed on."""
-    papers: tuple[Paper, ...] = tuple(Paper)
+    columns: tuple[tuple[str, str, bool], ...]
+    """What may be left empty: key, words, and whether it is."""
+    leave_query: str
+    """What is left empty, as the end of an address."""
     path: str
     """Address of the route."""
+    papers: tuple[tuple[str, str], ...] = tuple(PAPER_WORDS.items())
+
+
+@dataclass(frozen=True, kw_only=True)
+class WorkingPage(Page):
+    template: ClassVar[str] = "working_page.html"
+    legs: tuple[LegSheet, ...]
+    """The legs of the log, each with its working."""
+    path: str
+    """Address of the route."""
+
+
+Columns = Annotated[tuple[Column, ...], Query(max_length=len(Column))]
 
 
 def _planned(desk: Desk, slug: str, number: int) -> PlannedRoute:
@@ -51,24 +84,39 @@ def log_router() -> APIRouter:
     router = APIRouter(prefix="/regions/{slug}/routes/{number}")
 
     @router.get("/log")
-    def log(desk: AtDesk, slug: str, number: Number, paper: Paper = Paper.A4):
+    def log(desk: AtDesk, slug: str, number: Number, paper: Paper = Paper.A4, leave: Columns = ()):
         planned = _planned(desk, slug, number)
         page = LogPage(
             title=f"Log: {planned.log.route.name}",
             section="routes",
             region=planned.region,
-            sheet=log_sheet(planned.log),
+            sheet=blank_form(log_sheet(planned.log), leave),
             chart=chart_of(planned),
             section_drawing=section_of(planned),
             paper=paper,
+            columns=tuple((column, COLUMN_WORDS[column], column in leave) for column in Column),
+            leave_query="".join(f"&leave={column}" for column in leave),
+            path=f"/regions/{planned.region.slug}/routes/{number}",
+        )
+        return desk.pages.show(page)
+
+    @router.get("/log/working")
+    def working(desk: AtDesk, slug: str, number: Number):
+        planned = _planned(desk, slug, number)
+        page = WorkingPage(
+            title=f"The working: {planned.log.route.name}",
+            section="routes",
+            region=planned.region,
+            legs=log_sheet(planned.log).legs,
             path=f"/regions/{planned.region.slug}/routes/{number}",
         )
         return desk.pages.show(page)
 
     @router.get("/log.pdf")
-    def pdf(desk: AtDesk, slug: str, number: Number, paper: Paper = Paper.A4):
+    def pdf(desk: AtDesk, slug: str, number: Number, paper: Paper = Paper.A4, leave: Columns = ()):
         planned = _planned(desk, slug, number)
-        content = log_as_pdf(planned.log, paper=paper.value, chart_svg=chart_of(planned), section_svg=section_of(planned))
+        sheet = blank_form(log_sheet(planned.log), leave)
+        content = log_as_pdf(planned.log, paper=paper.value, chart_svg=chart_of(planned), section_svg=section_of(planned), sheet=sheet)
         return _file(content, "application/pdf", f"log-{number}-{paper}.pdf")
 
     @router.get("/log.txt")

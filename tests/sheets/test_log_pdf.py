@@ -76,10 +76,10 @@ def test_paper_and_text_say_the_same_sentences(sample):
 
 
 # ISO 216: A4 is 210 x 297 mm, A5 148 x 210. ANSI/ASME Y14.1: Letter is 8.5 x 11 in. One point is 1/72 in.
-@pytest.mark.parametrize(
-    ("paper", "width_mm", "height_mm"),
-    [("a4", 297.0, 210.0), ("letter", 279.4, 215.9), ("a5", 148.0, 210.0), ("half-letter", 139.7, 215.9)],
-)
+SIZES_MM = {"a4": (297.0, 210.0), "letter": (279.4, 215.9), "a5": (148.0, 210.0), "half-letter": (139.7, 215.9)}
+
+
+@pytest.mark.parametrize("paper", SIZES_MM)
 def test_pages_have_the_size_of_the_paper(paper):
     width_mm, height_mm = SIZES_MM[paper]
     for page in pypdf.PdfReader(io.BytesIO(log_as_pdf(a_log(), paper=paper))).pages:

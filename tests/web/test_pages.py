@@ -48,6 +48,8 @@ PAGES = {
     "{at}/routes/1/remove": "Remove West to east?",
     "{at}/routes/1/log": "Log: West to east",
     "{at}/routes/1/log?paper=letter": "Log: West to east",
+    "{at}/routes/1/log?paper=half-letter&leave=headings&leave=times": "Log: West to east",
+    "{at}/routes/1/log/working": "The working: West to east",
     "{at}/load": "Load a table",
 }
 
