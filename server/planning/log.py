@@ -12,6 +12,7 @@ from server.navigation.aircraft import Aircraft
 from server.navigation.places import Airfield
 from server.navigation.route import Route
 from server.planning.cross_checks import CrossCheck
+from server.planning.diversion import DiversionsFrom
 from server.planning.gaps import Gap
 from server.planning.log_legs import (
     BeaconReception,
@@ -26,7 +27,9 @@ from server.planning.log_legs import (
     ProfilePoint,
     Sense,
 )
+from server.planning.lost_strip import LostStrip
 from server.planning.passage import Passage
+from server.planning.sun_times import FlightSun
 
 __all__ = [
     "BeaconReception",
@@ -96,6 +99,12 @@ class NavigationLog:
     """Over each beacon that is a turning point, in order."""
     gaps: tuple[tuple[Gap, ...], ...] = ()
     """For each leg, the stretches flown without guidance."""
+    diversions: tuple[DiversionsFrom, ...] = ()
+    """Where to go instead: from the departure and from each place of the cross-checks, in order."""
+    lost: tuple[LostStrip, ...] = ()
+    """For each leg, the two beacons that make a place near its middle."""
+    sun: FlightSun | None = None
+    """Sun and twilight at departure and destination; None without a date."""
 
     def checks_of(self, leg: LogLeg) -> tuple[CrossCheck, ...]:
         """The cross-checks on a leg."""
@@ -108,3 +117,11 @@ class NavigationLog:
     def passage_after(self, leg: LogLeg) -> Passage | None:
         """What happens over the beacon at the end of a leg; None where it ends elsewhere."""
         return next((passage for passage in self.passages if passage.point_number == leg.end.number), None)
+
+    def diversions_on(self, leg: LogLeg) -> tuple[DiversionsFrom, ...]:
+        """Where to go instead from the places of a leg: its cross-checks, and before the first leg the departure."""
+        return tuple(each for each in self.diversions if each.place.leg_number == leg.number)
+
+    def lost_on(self, leg: LogLeg) -> LostStrip | None:
+        """The lost strip of a leg; None where none was asked for."""
+        return next((strip for strip in self.lost if strip.leg_number == leg.number), None)

@@ -6,26 +6,22 @@ on one line through the NDB, so one line from the NDB to the far end of the guid
 
 from __future__ import annotations
 
-from datetime import UTC, datetime, timedelta
+from datetime import timedelta
 
 import numpy as np
 import shapely
-from astral import Observer
-from astral.sun import elevation
 from shapely import affinity
 
 from server.exchange import read_sea
 from server.navigation import Position, bearings_and_distances, destinations, points_along
 from server.planning.log_legs import Guidance, LogLeg, Note, NoteLevel
 from server.planning.materials import Materials
+from server.planning.sun_times import sun_is_down
 from server.radio import ComponentKind, Ground
 from server.units import feet_from_metres, metres_from_nautical_miles
 
 NIGHT_RANGE_NM = 30.0
 """From here on the sky wave may spoil a bearing at night. Handbooks say 30 to 60 NM (common practice); the nearer edge is taken."""
-
-SUNSET_DEG = -0.833
-"""The sun has set with its centre this high, refraction left out: half its disc (16'), and the air lifts it by 34' (common practice)."""
 
 MOUNTAIN_FT, MOUNTAIN_WITHIN_NM = 3_000.0, 10.0
 """Mountains: ground that changes by more than 3,000 ft within 10 NM (ICAO Doc 8168, mountainous area, from memory)."""
@@ -49,12 +45,6 @@ def ndb_notes(leg: LogLeg, materials: Materials) -> list[Note]:
                 notes += _mountain_notes(leg, guidance, line, materials.ground)
                 notes += _coast_notes(leg, guidance, line, materials)
     return notes
-
-
-def sun_is_down(position: Position, at: datetime) -> bool:
-    """Whether the sun has set at a place and time."""
-    observer = Observer(latitude=position.lat_deg, longitude=position.lon_deg)
-    return elevation(observer, at.astimezone(UTC), with_refraction=False) < SUNSET_DEG
 
 
 def _night_notes(leg: LogLeg, guidance: Guidance) -> list[Note]:

@@ -13,18 +13,21 @@ from server.errors import InputProblem
 from server.navigation import Airfield, Checkpoint, ConicProjection, Route
 from server.persistence import Library, RegionRecord
 from server.planning.cross_checks import cross_checks_of_legs
+from server.planning.diversion import diversion_notes, diversions_of_flight, places_of_flight
 from server.planning.flown import Flying
 from server.planning.gaps import gaps_of_leg
 from server.planning.leg_radio import LegCurve
 from server.planning.legs import Flight, FlownSoFar, lines_of, plan_leg, wind_on
 from server.planning.log import FuelPlan, LogLeg, LogPoint, NavigationLog, Note, NoteLevel, PartKind
+from server.planning.lost_strip import lost_strips_of_legs
 from server.planning.materials import Clock, Materials, gather, utc_now
-from server.planning.notes import notes_of_flight
+from server.planning.notes import gravest_first, notes_of_flight
 from server.planning.passage import passages_of_legs
 from server.planning.points import resolve_points
 from server.planning.profile import VerticalProfile, altitude_at, vertical_profile
 from server.planning.reserves import reserve_rule
 from server.planning.slopes import performance_of
+from server.planning.sun_times import sun_notes, sun_of_flight
 from server.radio import Beacon, Ground
 from server.terrain import TerrainStore
 
@@ -115,12 +118,21 @@ def plan(materials: Materials, *, checks: bool = True) -> PlannedRoute:
 
 
 def _with_checks(log: NavigationLog, materials: Materials) -> NavigationLog:
-    """Add what tells a pilot on the way where he is, and what to hold where nothing does."""
+    """Add what tells a pilot on the way where he is, what to hold where nothing does, where else to go, and the sun."""
+    legs, profile = log.legs, log.profile
+    cross_checks = cross_checks_of_legs(legs, profile, materials)
+    places = places_of_flight(legs, [check.place for checks in cross_checks for check in checks], profile, materials)
+    diversions = diversions_of_flight(legs, places, flying_of(materials), materials)
+    sun = sun_of_flight(log.arrival_utc, materials)
     return replace(
         log,
-        cross_checks=cross_checks_of_legs(log.legs, log.profile, materials),
-        passages=passages_of_legs(log.legs, log.profile, materials),
-        gaps=tuple(gaps_of_leg(leg) for leg in log.legs),
+        cross_checks=cross_checks,
+        passages=passages_of_legs(legs, profile, materials),
+        gaps=tuple(gaps_of_leg(leg) for leg in legs),
+        diversions=diversions,
+        lost=lost_strips_of_legs(legs, profile, materials),
+        sun=sun,
+        notes=gravest_first([*log.notes, *diversion_notes(diversions), *sun_notes(sun, materials)]),
     )
 
 
