@@ -1,5 +1,6 @@
 """Navigation: pure functions of position, direction, wind, air and time. No file, clock, database, setting or request."""
 
+from server.navigation.air import Air, air_at, temperature_at
 from server.navigation.aircraft import (
     Aircraft,
     ClimbRow,
@@ -71,6 +72,7 @@ from server.navigation.wind import Wind, WindCorrection, wind_at, wind_correctio
 
 __all__ = [
     "SEA_LEVEL_PRESSURE_HPA",
+    "Air",
     "Aircraft",
     "Airfield",
     "Alignment",
@@ -110,6 +112,7 @@ __all__ = [
     "Wind",
     "WindCorrection",
     "WindLayer",
+    "air_at",
     "bearings_and_distances",
     "calibrated_airspeed_kt",
     "climb_between",
@@ -157,6 +160,7 @@ __all__ = [
     "reciprocal_deg",
     "slant_range_nm",
     "sound_speed_kt",
+    "temperature_at",
     "three_digits",
     "track",
     "true_airspeed_kt",

@@ -11,6 +11,7 @@ from datetime import datetime
 from server.navigation.aircraft import Aircraft
 from server.navigation.places import Airfield
 from server.navigation.route import Route
+from server.planning.alternate import Alternate
 from server.planning.cross_checks import CrossCheck
 from server.planning.diversion import DiversionsFrom
 from server.planning.gaps import Gap
@@ -50,7 +51,7 @@ __all__ = [
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class FuelPlan:
-    """All in litres. ``margin_l`` is what is left above the reserve; negative means the flight must not start."""
+    """All in litres. ``margin_l`` is what is left above all that is needed; negative means the flight must not start."""
 
     on_board_l: float
     taxi_l: float
@@ -59,11 +60,27 @@ class FuelPlan:
     level_l: float
     descent_l: float
     """Climb, level flight and descent add up to trip_l."""
+    alternate_l: float
+    """From the destination to the alternate; 0 where none is chosen."""
+    extra_l: float
     reserve_l: float
     reserve_minutes: float
     reserve_rule: str
     margin_l: float
     endurance_min: float
+    """Of all but the taxi fuel, at the cruise fuel flow of the last leg."""
+    cruise_l_per_h: float
+    """That fuel flow."""
+
+    @property
+    def needed_l(self) -> float:
+        """All that must be on board."""
+        return self.taxi_l + self.trip_l + self.alternate_l + self.extra_l + self.reserve_l
+
+    @property
+    def landing_l(self) -> float:
+        """Left on arrival at the destination."""
+        return self.on_board_l - self.taxi_l - self.trip_l
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -85,6 +102,7 @@ class NavigationLog:
     departure_utc: datetime | None
     arrival_utc: datetime | None
     fuel: FuelPlan | None
+    alternate: Alternate | None
     complete: bool
     """False while anything needed to fly it is missing (wind, aircraft, fuel) or a stop note stands."""
     magnetic_model: str

@@ -5,8 +5,11 @@ Each note has a stable code; the words may change, the codes are what other prog
 
 from __future__ import annotations
 
+from datetime import datetime
+
 from server.errors import ProjectError
 from server.navigation import Airfield, LevelRule, cruising_level_advice, difference_deg, three_digits
+from server.planning.air_notes import air_notes
 from server.planning.clearance import CORRIDOR_NM, MARGIN_FT, GroundUnderLeg
 from server.planning.guidance import OFF_THE_AIR, gaps, heard_after_nm, off_the_air
 from server.planning.interference import same_channel_notes
@@ -201,13 +204,22 @@ def _level_notes(leg: LogLeg, under: GroundUnderLeg, materials: Materials) -> li
     return notes
 
 
-def notes_of_flight(*, materials: Materials, profile: VerticalProfile, fuel: FuelPlan | None, model_valid: bool) -> tuple[Note, ...]:
+def notes_of_flight(
+    *,
+    materials: Materials,
+    profile: VerticalProfile,
+    levels_ft: tuple[float, ...],
+    arrival_utc: datetime | None,
+    fuel: FuelPlan | None,
+    model_valid: bool,
+) -> tuple[Note, ...]:
     """Remarks on the flight as a whole: what is missing, the airfields, fuel, profile, magnetic model."""
     notes = [
         *_missing_notes(materials, profile),
-        *_airfield_notes(materials),
-        *_profile_notes(materials, profile),
+        *_airfield_notes(materials, levels_ft),
+        *_profile_notes(levels_ft, profile),
         *_fuel_notes(materials, fuel),
+        *air_notes(materials, levels_ft, arrival_utc),
     ]
     if not model_valid:
         text = "The date lies outside the magnetic model's years: variation is extrapolated."
@@ -228,7 +240,7 @@ def _missing_notes(materials: Materials, profile: VerticalProfile) -> list[Note]
         )
         notes.append(_note("no-aircraft", NoteLevel.WARNING, text))
     elif not profile.modelled:
-        text = "The aircraft's speed is a CAS: give the difference from standard temperature to get a TAS."
+        text = "The aircraft's speed is a CAS, or its tables need a temperature: give the difference from standard temperature."
         notes.append(_note("no-temperature", NoteLevel.WARNING, text))
     if not route.winds:
         text = "No wind given: there is no heading, time or fuel. For still air, enter a wind of 0 kt."
@@ -244,25 +256,26 @@ def _ends(materials: Materials) -> tuple[tuple[str, Airfield], ...]:
     )
 
 
-def _airfield_notes(materials: Materials) -> list[Note]:
-    altitude_ft, notes = materials.route.altitude_ft, []
-    for end, airfield in _ends(materials):
+def _airfield_notes(materials: Materials, levels_ft: tuple[float, ...]) -> list[Note]:
+    notes = []
+    for (end, airfield), altitude_ft in zip(_ends(materials), (levels_ft[0], levels_ft[-1]), strict=True):
         if airfield.closed:
             text = f"The {end} {airfield.name} is marked as closed. Choose another airfield."
             notes.append(_note("airfield-closed", NoteLevel.STOP, text))
         elevation_ft = airfield.elevation_ft
-        if elevation_ft is not None and altitude_ft is not None and altitude_ft < elevation_ft:
+        if elevation_ft is not None and altitude_ft < elevation_ft:
             text = f"The planned {altitude_ft:,.0f} ft is below the {end} {airfield.name} at {elevation_ft:,.0f} ft. Fly higher."
             notes.append(_note("altitude-below-airfield", NoteLevel.STOP, text))
     return notes
 
 
-def _profile_notes(materials: Materials, profile: VerticalProfile) -> list[Note]:
-    route, notes = materials.route, []
+def _profile_notes(levels_ft: tuple[float, ...], profile: VerticalProfile) -> list[Note]:
+    notes: list[Note] = []
     if not profile.modelled:
-        return []
-    if route.altitude_ft is not None and profile.reached_altitude_ft < route.altitude_ft - 1.0:
-        text = f"The route is too short to reach {route.altitude_ft:,.0f} ft: climb meets descent at {profile.reached_altitude_ft:,.0f} ft."
+        return notes
+    highest_ft = max(levels_ft)
+    if profile.reached_altitude_ft < highest_ft - 1.0:
+        text = f"The route is too short to reach {highest_ft:,.0f} ft: climb meets descent at {profile.reached_altitude_ft:,.0f} ft."
         notes.append(_note("altitude-not-reached", NoteLevel.WARNING, text))
     if not profile.climb_modelled:
         text = "The departure's elevation is not known: no climb is drawn or counted."
@@ -287,7 +300,7 @@ def _fuel_notes(materials: Materials, fuel: FuelPlan | None) -> list[Note]:
         text = "The fuel on board is more than the aircraft's usable fuel. Plan on usable fuel only."
         notes.append(_note("more-than-usable", NoteLevel.STOP, text))
     if fuel is not None and fuel.margin_l < 0.0:
-        short_min = -fuel.margin_l / (aircraft.cruise_fuel_l_per_h / 60.0)
+        short_min = -fuel.margin_l / (fuel.cruise_l_per_h / 60.0)
         hours, minutes = divmod(round(short_min), 60)
         short = f"{hours} h {minutes:02d} min" if hours else f"{minutes} min"
         text = f"Not enough fuel: {short} short of the reserve ({fuel.reserve_rule}). Take more, or land on the way."

@@ -12,6 +12,7 @@ import numpy as np
 from server.errors import InputProblem
 from server.navigation import Airfield, Checkpoint, ConicProjection, Route
 from server.persistence import Library, RegionRecord
+from server.planning.alternate import Alternate, alternate_of
 from server.planning.cross_checks import cross_checks_of_legs
 from server.planning.diversion import diversion_notes, diversions_of_flight, places_of_flight
 from server.planning.flown import Flying
@@ -32,6 +33,7 @@ from server.radio import Beacon, Ground
 from server.terrain import TerrainStore
 
 HIGHEST_PLANNED_FT = 60_000.0  # top of every published service volume
+LOWEST_PLANNED_FT = -1_500.0  # the lowest shores on earth
 FIRST_YEAR, LAST_YEAR = 1900, 2200  # a date outside is a slip of the pen
 EXACT_L = 1e-6
 """Exactly the reserve is enough ("at least", 14 CFR 91.151); the last bit of a sum must not decide otherwise."""
@@ -89,10 +91,10 @@ def plan(materials: Materials, *, checks: bool = True) -> PlannedRoute:
     ``checks`` False leaves out what guides a pilot on the way (cross-checks, passages, gaps), for whoever only compares plans.
     """
     route = materials.route
-    altitude_ft = planned_altitude_ft(route)
+    levels_ft = planned_levels_ft(route)
     _check_departure(route)
     points = resolve_points(materials)
-    lines = lines_of(points, (altitude_ft,) * (len(points) - 1), materials)
+    lines = lines_of(points, levels_ft, materials)
     profile = vertical_profile(
         [each.line for each in lines],
         departure_elevation_ft=points[0].elevation_ft,
@@ -140,10 +142,26 @@ def planned_altitude_ft(route: Route) -> float:
     """The route's altitude, or InputProblem where it is missing or impossible."""
     if route.altitude_ft is None:
         raise InputProblem("Give the altitude you plan to fly at, in feet above sea level.", code="altitude", place="altitude_ft")
-    if not np.isfinite(route.altitude_ft) or not -1500.0 <= route.altitude_ft <= HIGHEST_PLANNED_FT:
-        text = f"{route.altitude_ft:g} ft is not an altitude to plan at: give feet above sea level, up to {HIGHEST_PLANNED_FT:,.0f}."
-        raise InputProblem(text, code="altitude", place="altitude_ft")
-    return route.altitude_ft
+    return _possible_ft(route.altitude_ft, "altitude_ft")
+
+
+def planned_levels_ft(route: Route) -> tuple[float, ...]:
+    """The altitude of each leg: the route's from the departure on, then what was chosen at a point, until another is chosen. [ft]
+
+    Raises InputProblem where one is missing or impossible (code altitude).
+    """
+    levels_ft = [planned_altitude_ft(route)]
+    for number, point in enumerate(route.points, start=1):
+        chosen_ft = point.onward.altitude_ft
+        levels_ft.append(levels_ft[-1] if chosen_ft is None else _possible_ft(chosen_ft, f"points.{number}.altitude_ft"))
+    return tuple(levels_ft)
+
+
+def _possible_ft(altitude_ft: float, place: str) -> float:
+    if not np.isfinite(altitude_ft) or not LOWEST_PLANNED_FT <= altitude_ft <= HIGHEST_PLANNED_FT:
+        text = f"{altitude_ft:g} ft is not an altitude to plan at: give feet above sea level, up to {HIGHEST_PLANNED_FT:,.0f}."
+        raise InputProblem(text, code="altitude", place=place)
+    return altitude_ft
 
 
 def _check_departure(route: Route) -> None:
@@ -163,15 +181,22 @@ def _with_altitudes(points: tuple[LogPoint, ...], starts_nm: list[float], profil
     return tuple(replace(point, altitude_ft=altitude_at(profile.points, at_nm)) for point, at_nm in zip(points, distances_nm, strict=True))
 
 
-def _fuel_plan(materials: Materials, legs: tuple[LogLeg, ...]) -> FuelPlan | None:
-    aircraft, route = materials.aircraft, materials.route
+def _fuel_plan(materials: Materials, legs: tuple[LogLeg, ...], alternate: Alternate | None) -> FuelPlan | None:
+    """What the flight needs and what is left; None where something needed for it is not known."""
+    aircraft, route, performance = materials.aircraft, materials.route, performance_of(materials)
     burns = [leg.fuel_l for leg in legs]
-    if aircraft is None or route.fuel_on_board_l is None or not route.reserve_rule or any(burn is None for burn in burns):
+    given = bool(route.reserve_rule) and None not in burns
+    if aircraft is None or performance is None or route.fuel_on_board_l is None or not given:
+        return None
+    cruise = performance.level(legs[-1].altitude_ft)
+    if cruise is None or (alternate is not None and alternate.fuel_l is None):
         return None
     rule = reserve_rule(route.reserve_rule)
     trip_l = float(sum(burn for burn in burns if burn is not None))
-    reserve_l = rule.minutes / 60.0 * aircraft.cruise_fuel_l_per_h
-    margin_l = route.fuel_on_board_l - aircraft.taxi_fuel_l - trip_l - reserve_l
+    alternate_l = alternate.fuel_l or 0.0 if alternate is not None else 0.0
+    extra_l = route.extra_fuel_l or 0.0
+    reserve_l = rule.minutes / 60.0 * cruise.fuel_l_per_h
+    margin_l = route.fuel_on_board_l - aircraft.taxi_fuel_l - trip_l - alternate_l - extra_l - reserve_l
     return FuelPlan(
         on_board_l=route.fuel_on_board_l,
         taxi_l=aircraft.taxi_fuel_l,
@@ -179,11 +204,14 @@ def _fuel_plan(materials: Materials, legs: tuple[LogLeg, ...]) -> FuelPlan | Non
         climb_l=_sum_over(legs, PartKind.CLIMB, "fuel_l"),
         level_l=_sum_over(legs, PartKind.LEVEL, "fuel_l"),
         descent_l=_sum_over(legs, PartKind.DESCENT, "fuel_l"),
+        alternate_l=alternate_l,
+        extra_l=extra_l,
         reserve_l=reserve_l,
         reserve_minutes=rule.minutes,
         reserve_rule=rule.name,
         margin_l=margin_l if abs(margin_l) > EXACT_L else 0.0,
-        endurance_min=(route.fuel_on_board_l - aircraft.taxi_fuel_l) / aircraft.cruise_fuel_l_per_h * 60.0,
+        endurance_min=(route.fuel_on_board_l - aircraft.taxi_fuel_l) / cruise.fuel_l_per_h * 60.0,
+        cruise_l_per_h=cruise.fuel_l_per_h,
     )
 
 
@@ -196,8 +224,16 @@ def _assemble(flight: Flight, legs: tuple[LogLeg, ...], flown: FlownSoFar) -> Na
     materials, profile, points = flight.materials, flight.profile, flight.points
     route, region = materials.route, materials.region
     model = materials.variation_at(points[0].position)
-    fuel = _fuel_plan(materials, legs)
-    notes = notes_of_flight(materials=materials, profile=profile, fuel=fuel, model_valid=model.model_valid)
+    alternate = alternate_of(materials, legs[-1].altitude_ft)
+    fuel = _fuel_plan(materials, legs, alternate)
+    notes = notes_of_flight(
+        materials=materials,
+        profile=profile,
+        levels_ft=tuple(leg.altitude_ft for leg in legs),
+        arrival_utc=flown.time_utc,
+        fuel=fuel,
+        model_valid=model.model_valid,
+    )
     times = [leg.time_min for leg in legs]
     timed = None not in times and bool(profile.parts)
     return NavigationLog(
@@ -217,6 +253,7 @@ def _assemble(flight: Flight, legs: tuple[LogLeg, ...], flown: FlownSoFar) -> Na
         departure_utc=route.departure_utc,
         arrival_utc=flown.time_utc,
         fuel=fuel,
+        alternate=alternate,
         complete=_complete(route, legs, fuel, notes),
         magnetic_model=model.model,
         magnetic_model_valid=model.model_valid,

@@ -6,8 +6,11 @@ The one place where the profile asks for speed, time and fuel through the air. K
 from __future__ import annotations
 
 from dataclasses import dataclass
+from enum import StrEnum
 
-from server.navigation import Aircraft, SpeedKind, isa_temperature_c, true_airspeed_kt
+from server.navigation import Air, Aircraft, Route, WindLayer, air_at
+from server.navigation.performance import Climb, Cruise, climb_between, cruise_at, cruise_powers, descent_between
+from server.navigation.performance_table import Beyond
 from server.planning.materials import Materials
 
 
@@ -32,45 +35,107 @@ class LevelFlight:
     fuel_l_per_h: float
 
 
+class TableKind(StrEnum):
+    CRUISE = "cruise"
+    CLIMB = "climb"
+    DESCENT = "descent"
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class LeftTable:
+    """A table was asked for what it does not hold."""
+
+    table: TableKind
+    beyond: Beyond
+
+
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Performance:
-    """An aircraft in the air of one flight. Planned altitudes are taken as pressure altitudes."""
+    """An aircraft in the air of one flight: by its manual's tables where it has them, by its simple figures elsewhere.
+
+    Without an altimeter setting planned altitudes are taken as pressure altitudes.
+    """
 
     aircraft: Aircraft
     isa_deviation_c: float | None
+    qnh_hpa: float | None = None
+    layers: tuple[WindLayer, ...] = ()
+    power: str = ""
+    """A power setting of the cruise table; empty takes the one that the table names first."""
+
+    @property
+    def power_assumed(self) -> str:
+        """The power taken where none of several was chosen; empty otherwise."""
+        powers = cruise_powers(self.aircraft)
+        return powers[0] if len(powers) > 1 and not self.power else ""
+
+    def air(self, altitude_ft: float) -> Air:
+        """The air at an altitude of this flight."""
+        return air_at(altitude_ft, qnh_hpa=self.qnh_hpa, layers=self.layers, isa_deviation_c=self.isa_deviation_c)
+
+    def cruise(self, altitude_ft: float) -> Cruise | None:
+        """Level flight at an altitude, with how it was read; None where a temperature is needed and not known."""
+        air = self.air(altitude_ft)
+        return cruise_at(
+            self.aircraft,
+            pressure_altitude_ft=air.pressure_altitude_ft,
+            isa_deviation_c=air.isa_deviation_c,
+            power=self.power or None,
+        )
 
     def level(self, altitude_ft: float) -> LevelFlight | None:
-        """Level flight at an altitude; None for a CAS without a temperature."""
-        tas_kt = self._true_airspeed_kt(self.aircraft.cruise_speed_kt, altitude_ft)
-        if tas_kt is None:
-            return None
-        return LevelFlight(true_airspeed_kt=tas_kt, fuel_l_per_h=self.aircraft.cruise_fuel_l_per_h)
+        """Level flight at an altitude; None where a temperature is needed and not known."""
+        cruise = self.cruise(altitude_ft)
+        return None if cruise is None else LevelFlight(true_airspeed_kt=cruise.tas_kt, fuel_l_per_h=cruise.fuel_l_per_h)
+
+    def climb_read(self, from_ft: float, to_ft: float) -> Climb | None:
+        """The climb from one altitude up to another, with how it was read."""
+        lower, upper = self.air(from_ft).pressure_altitude_ft, self.air(to_ft).pressure_altitude_ft
+        return climb_between(self.aircraft, from_ft=lower, to_ft=upper, isa_deviation_c=self._deviation_between(from_ft, to_ft))
+
+    def descent_read(self, from_ft: float, to_ft: float) -> Climb | None:
+        """The descent from one altitude down to another, with how it was read."""
+        upper, lower = self.air(from_ft).pressure_altitude_ft, self.air(to_ft).pressure_altitude_ft
+        return descent_between(self.aircraft, from_ft=upper, to_ft=lower, isa_deviation_c=self._deviation_between(from_ft, to_ft))
 
     def climb(self, from_ft: float, to_ft: float) -> Slope | None:
-        """The climb from one altitude up to another, which is higher."""
-        tas_kt = self._true_airspeed_kt(self.aircraft.climb_speed_kt, (from_ft + to_ft) / 2.0)
-        return self._slope(to_ft - from_ft, self.aircraft.climb_rate_ft_per_min, tas_kt, self.aircraft.climb_fuel_l_per_h)
+        """The climb from one altitude up to another, which is higher; None where a temperature is needed and not known."""
+        return _slope(self.climb_read(from_ft, to_ft))
 
     def descent(self, from_ft: float, to_ft: float) -> Slope | None:
-        """The descent from one altitude down to another, at cruise speed and cruise fuel flow."""
-        tas_kt = self._true_airspeed_kt(self.aircraft.cruise_speed_kt, (from_ft + to_ft) / 2.0)
-        return self._slope(from_ft - to_ft, self.aircraft.descent_rate_ft_per_min, tas_kt, self.aircraft.cruise_fuel_l_per_h)
+        """The descent from one altitude down to another; None where a temperature is needed and not known."""
+        return _slope(self.descent_read(from_ft, to_ft))
 
-    def _slope(self, height_ft: float, rate_ft_per_min: float, tas_kt: float | None, fuel_l_per_h: float) -> Slope | None:
-        if tas_kt is None:
-            return None
-        time_min = height_ft / rate_ft_per_min
-        return Slope(time_min=time_min, fuel_l=time_min / 60.0 * fuel_l_per_h, air_nm=time_min / 60.0 * tas_kt)
+    def left_tables(self, levels_ft: tuple[float, ...], start_ft: float, end_ft: float) -> tuple[LeftTable, ...]:
+        """Tell which tables a flight at these levels leaves, climbing from ``start_ft`` and coming down to ``end_ft``. [ft]"""
+        highest_ft = max(levels_ft)
+        read: list[tuple[TableKind, Cruise | Climb | None]] = [(TableKind.CRUISE, self.cruise(altitude_ft)) for altitude_ft in levels_ft]
+        read += [(TableKind.CLIMB, self.climb_read(start_ft, highest_ft))] if highest_ft > start_ft else []
+        read += [(TableKind.DESCENT, self.descent_read(highest_ft, end_ft))] if highest_ft > end_ft else []
+        left = [LeftTable(table=table, beyond=beyond) for table, reading in read if reading is not None for beyond in reading.beyond]
+        return tuple(dict.fromkeys(left))
 
-    def _true_airspeed_kt(self, speed_kt: float, altitude_ft: float) -> float | None:
-        if self.aircraft.cruise_speed_kind is SpeedKind.TRUE:
-            return speed_kt
-        if self.isa_deviation_c is None:
-            return None
-        return true_airspeed_kt(speed_kt, altitude_ft, isa_temperature_c(altitude_ft) + self.isa_deviation_c)
+    def _deviation_between(self, from_ft: float, to_ft: float) -> float | None:
+        return self.air((from_ft + to_ft) / 2.0).isa_deviation_c
+
+
+def _slope(read: Climb | None) -> Slope | None:
+    return None if read is None else Slope(time_min=read.time_min, fuel_l=read.fuel_l, air_nm=read.air_distance_nm)
+
+
+def performance_on(aircraft: Aircraft | None, route: Route) -> Performance | None:
+    """The route's aircraft in the flight's air; None without an aircraft."""
+    if aircraft is None:
+        return None
+    return Performance(
+        aircraft=aircraft,
+        isa_deviation_c=route.isa_deviation_c,
+        qnh_hpa=route.qnh_hpa,
+        layers=route.winds,
+        power=route.cruise_power,
+    )
 
 
 def performance_of(materials: Materials) -> Performance | None:
     """The flight's aircraft in the flight's air; None without an aircraft."""
-    aircraft = materials.aircraft
-    return Performance(aircraft=aircraft, isa_deviation_c=materials.route.isa_deviation_c) if aircraft is not None else None
+    return performance_on(materials.aircraft, materials.route)

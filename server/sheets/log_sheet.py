@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from server.navigation.aircraft import FuelMeasure
-from server.planning.log import LogPoint, NavigationLog, Note, NoteLevel
+from server.planning.log import FuelPlan, LogPoint, NavigationLog, Note, NoteLevel
 from server.radio.beacon import Beacon
 from server.sheets import cautions, figures, words
 from server.sheets.leg_sheet import LegSheet, leg_sheet
@@ -159,10 +159,24 @@ def _fuel_rows(log: NavigationLog, measure: FuelMeasure) -> tuple[tuple[str, str
         ("of which climb", figures.fuel(plan.climb_l, measure=measure)),
         ("of which level", figures.fuel(plan.level_l, measure=measure)),
         ("of which descent", figures.fuel(plan.descent_l, measure=measure)),
+        *_alternate_rows(log, plan, measure),
         (f"Reserve, {figures.duration_in_words(plan.reserve_minutes)}: {rule}", figures.fuel(plan.reserve_l, measure=measure)),
-        ("Left above the reserve", figures.fuel(plan.margin_l, measure=measure)),
+        ("Needed in all", figures.fuel(plan.needed_l, measure=measure)),
+        ("Left above all that is needed", figures.fuel(plan.margin_l, measure=measure)),
+        ("Left on landing", figures.fuel(plan.landing_l, measure=measure)),
         ("Endurance", figures.duration_in_words(plan.endurance_min)),
     )
+
+
+def _alternate_rows(log: NavigationLog, plan: FuelPlan, measure: FuelMeasure) -> list[tuple[str, str]]:
+    rows = []
+    if log.alternate is not None:
+        to = f"{_place(log.alternate.airfield)}, {figures.distance_nm(log.alternate.distance_nm)}"
+        steer = f"steer {figures.course(log.alternate.heading_magnetic_deg)}M, {figures.duration_in_words(log.alternate.time_min)}"
+        rows.append((f"Alternate: {to}, {steer}", figures.fuel(plan.alternate_l, measure=measure)))
+    if plan.extra_l:
+        rows.append(("Extra", figures.fuel(plan.extra_l, measure=measure)))
+    return rows
 
 
 def _fuel_verdict(log: NavigationLog, measure: FuelMeasure) -> str:
