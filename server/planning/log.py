@@ -31,6 +31,7 @@ from server.planning.log_legs import (
 from server.planning.lost_strip import LostStrip
 from server.planning.passage import Passage
 from server.planning.sun_times import FlightSun
+from server.planning.turn_back import TurnBack
 
 __all__ = [
     "BeaconReception",
@@ -103,6 +104,8 @@ class NavigationLog:
     arrival_utc: datetime | None
     fuel: FuelPlan | None
     alternate: Alternate | None
+    turn_back: TurnBack | None
+    """None where it cannot be told from what was given."""
     complete: bool
     """False while anything needed to fly it is missing (wind, aircraft, fuel) or a stop note stands."""
     magnetic_model: str

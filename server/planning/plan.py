@@ -29,6 +29,7 @@ from server.planning.profile import VerticalProfile, altitude_at, vertical_profi
 from server.planning.reserves import reserve_rule
 from server.planning.slopes import performance_of
 from server.planning.sun_times import sun_notes, sun_of_flight
+from server.planning.turn_back import turn_back_of
 from server.radio import Beacon, Ground
 from server.terrain import TerrainStore
 
@@ -254,6 +255,7 @@ def _assemble(flight: Flight, legs: tuple[LogLeg, ...], flown: FlownSoFar) -> Na
         arrival_utc=flown.time_utc,
         fuel=fuel,
         alternate=alternate,
+        turn_back=turn_back_of(legs, fuel.reserve_l, materials) if fuel is not None else None,
         complete=_complete(route, legs, fuel, notes),
         magnetic_model=model.model,
         magnetic_model_valid=model.model_valid,

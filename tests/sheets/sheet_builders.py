@@ -346,6 +346,7 @@ def a_log(**changes) -> NavigationLog:
                 endurance_min=237.0,
             ),
             "alternate": None,
+            "turn_back": None,
             "complete": True,
             "magnetic_model": "World Magnetic Model 2025",
             "magnetic_model_valid": True,
