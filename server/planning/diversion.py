@@ -70,6 +70,8 @@ class DiversionsFrom:
     place: CheckPlace
     fuel_left_l: float | None
     """There, by the plan. [L]"""
+    here: Airfield | None
+    """The open airfield one is over; not among the others."""
     diversions: tuple[Diversion, ...]
 
 
@@ -98,7 +100,8 @@ def diversions_of_flight(
     legs: Sequence[LogLeg], places: Sequence[CheckPlace], flying: Flying | None, materials: Materials
 ) -> tuple[DiversionsFrom, ...]:
     """Find the way out from each place, in their order; without ``flying`` (an aircraft) no headings and times."""
-    chosen = [_nearest_fields(place, materials) for place in places]
+    near = [_nearest_fields(place, materials) for place in places]
+    chosen = [airfields for _, airfields in near]
     pairs = [(place, airfield) for place, airfields in zip(places, chosen, strict=True) for airfield in airfields]
     leg_of = {leg.number: leg for leg in legs}
     questions = [AidQuestion(position=at.position, altitude_ft=at.altitude_ft, airfield=airfield) for at, airfield in pairs]
@@ -106,21 +109,21 @@ def diversions_of_flight(
     variations = _variations_half_way_deg(pairs, materials)
     found = []
     ways = iter(zip(pairs, variations, aids, strict=True))
-    for place, airfields in zip(places, chosen, strict=True):
+    for place, (here, airfields) in zip(places, near, strict=True):
         left_l = fuel_left_at(leg_of[place.leg_number], place.at_nm)
         diversions = tuple(_diversion(*pair, deg, aid, left_l, flying, materials) for pair, deg, aid in islice(ways, len(airfields)))
-        found.append(DiversionsFrom(place=place, fuel_left_l=left_l, diversions=diversions))
+        found.append(DiversionsFrom(place=place, fuel_left_l=left_l, here=here, diversions=diversions))
     return tuple(found)
 
 
 def diversion_notes(found: Sequence[DiversionsFrom]) -> list[Note]:
-    """Warn where there is nowhere to go, and where the fuel does not reach."""
-    notes = []
-    nowhere = [each.place for each in found if not each.diversions]
+    """Warn where there is nowhere to go, and where the fuel does not reach; over an open airfield neither matters."""
+    notes, away = [], [each for each in found if each.here is None]
+    nowhere = [each.place for each in away if not each.diversions]
     if nowhere:
         text = f"No other open airfield of the region is known to divert to from {_where(nowhere[0])}. Look for one before you go."
         notes.append(Note(code="diversion-none", level=NoteLevel.WARNING, message=text))
-    dry = [each for each in found if each.diversions and all((way.fuel_left_l or 0.0) < 0.0 for way in each.diversions)]
+    dry = [each for each in away if each.diversions and all((way.fuel_left_l or 0.0) < 0.0 for way in each.diversions)]
     if dry:
         nearest = dry[0].diversions[0]
         text = (
@@ -135,18 +138,20 @@ def _where(place: CheckPlace) -> str:
     return place.name or f"{place.at_nm:.0f} NM into leg {place.leg_number}"
 
 
-def _nearest_fields(place: CheckPlace, materials: Materials) -> list[Airfield]:
-    """The nearest open airfields; the alternate always among them, unless it is closed or here."""
+def _nearest_fields(place: CheckPlace, materials: Materials) -> tuple[Airfield | None, list[Airfield]]:
+    """The open airfield one is over, and the nearest others; the alternate always among them, unless it is closed or here."""
     known = [field for field in materials.airfields.values() if not field.closed]
     if not known:
-        return []
+        return None, []
     lat_deg, lon_deg = np.array([(field.position.lat_deg, field.position.lon_deg) for field in known]).T
     _, away_nm = bearings_and_distances(place.position, lat_deg, lon_deg)
-    order = [int(k) for k in np.argsort(away_nm, kind="stable") if away_nm[k] > OVER_NM]
+    order = [int(k) for k in np.argsort(away_nm, kind="stable")]
+    here = known[order[0]] if away_nm[order[0]] <= OVER_NM else None
+    others = [k for k in order if away_nm[k] > OVER_NM]
     alternate_id = materials.route.alternate_airfield_id
-    alternate = [k for k in order if alternate_id is not None and known[k].id == alternate_id]
-    nearest = [k for k in order if k not in alternate][: FIELDS_EACH - len(alternate)]
-    return [known[k] for k in order if k in nearest or k in alternate]
+    alternate = [k for k in others if alternate_id is not None and known[k].id == alternate_id]
+    nearest = [k for k in others if k not in alternate][: FIELDS_EACH - len(alternate)]
+    return here, [known[k] for k in others if k in nearest or k in alternate]
 
 
 def _variations_half_way_deg(pairs: Sequence[tuple[CheckPlace, Airfield]], materials: Materials) -> list[float]:
