@@ -47,7 +47,7 @@ class DistressCall:
 
 
 DISTRESS = DistressCall(frequency_khz=121_500, transponder="7700")
-"""121.5 MHz: ICAO Annex 10 volume V, 4.1.3.1. Code 7700: ICAO Doc 4444, 8.5.2.2 and 15.1."""
+"""121.5 MHz: ICAO Annex 10 volume V, 4.1.3.1. Code 7700: ICAO Doc 4444 (both from memory)."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from datetime import timedelta
 
 import pytest
 
@@ -16,6 +17,7 @@ from tests.planning.planning_builders import (
     DAY,
     FROM,
     MIDDLE,
+    OFF_BLOCKS,
     a_part,
     a_tourer,
     a_vor,
