@@ -13,10 +13,24 @@ from datetime import UTC, date, datetime
 from enum import Enum
 from typing import Any
 
+from server.planning.crossing_lines import CrossingLine
+from server.planning.expected_picture import ExpectedPicture
+from server.planning.gaps import Gap
 from server.planning.log import NavigationLog
+from server.planning.lost_strip import LostStrip
+from server.planning.passage import Passage
 
 FORMAT = "beaconry-log-1"
 """Changes when a field changes its meaning or goes away; new fields may come without a change."""
+
+DERIVED: Mapping[type, tuple[str, ...]] = {
+    CrossingLine: ("weak",),
+    ExpectedPicture: ("heard",),
+    Gap: ("length_nm", "off_at_end_nm"),
+    LostStrip: ("weak",),
+    Passage: ("minutes_in_cone", "guides_on", "changes_course", "reversed_if_not_changed"),
+}
+"""What follows from a value's fields and is printed too, so that it is written with them."""
 
 
 def log_as_dict(log: NavigationLog) -> dict[str, Any]:
@@ -46,7 +60,8 @@ def _plain(value: Any) -> Any:
     if isinstance(value, date):
         return value.isoformat()
     if is_dataclass(value):
-        return {field.name: _plain(getattr(value, field.name)) for field in fields(value)}
+        names = (*(field.name for field in fields(value)), *DERIVED.get(type(value), ()))
+        return {name: _plain(getattr(value, name)) for name in names}
     if isinstance(value, Mapping):
         return {str(key): _plain(item) for key, item in value.items()}
     if isinstance(value, tuple | list):
