@@ -10,6 +10,7 @@ from server.errors import NoHeadingHoldsTrack
 from server.navigation import Track, Wind, compass_heading_deg, magnetic_from_true_deg, position_along, track, wind_at
 from server.planning.clearance import ground_under_leg
 from server.planning.flown import Line, held
+from server.planning.leg_levels import corridor_nm_of, leg_levels
 from server.planning.leg_radio import LegCurve, radio_of_leg
 from server.planning.log_legs import FlightPart, LegWind, LogLeg, LogPoint, PartKind
 from server.planning.materials import Materials
@@ -105,6 +106,7 @@ def plan_leg(index: int, *, flown: FlownSoFar, flight: Flight) -> PlannedLeg:
         total_nm=flight.total_nm,
         profile=flight.profile.points,
         ground=materials.ground,
+        corridor_nm=corridor_nm_of(materials),
     )
     time_min, fuel_l = _time_and_fuel(line, parts, materials)
     flown_after = _after(flown, line.length_nm, time_min, fuel_l)
@@ -141,6 +143,16 @@ def plan_leg(index: int, *, flown: FlownSoFar, flight: Flight) -> PlannedLeg:
         parts=parts,
         highest_ground_ft=under.highest_ft,
         ground_known=under.all_known,
+        levels=leg_levels(
+            track_magnetic_deg=on_map.track_magnetic_deg,
+            highest_ground_ft=under.highest_ft,
+            ground_known=under.all_known,
+            relief_ft=under.relief_ft,
+            guidance=radio.guidance,
+            receptions=radio.receptions,
+            distance_nm=line.length_nm,
+            materials=materials,
+        ),
         guidance=radio.guidance,
         changeover_nm=radio.changeover_nm,
         stretches=radio.stretches,

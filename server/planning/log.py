@@ -17,8 +17,10 @@ from server.planning.diversion import DiversionsFrom
 from server.planning.gaps import Gap
 from server.planning.log_legs import (
     BeaconReception,
+    Decider,
     FlightPart,
     Guidance,
+    LegLevels,
     LegWind,
     LogLeg,
     LogPoint,
@@ -35,9 +37,11 @@ from server.planning.turn_back import TurnBack
 
 __all__ = [
     "BeaconReception",
+    "Decider",
     "FlightPart",
     "FuelPlan",
     "Guidance",
+    "LegLevels",
     "LegWind",
     "LogLeg",
     "LogPoint",

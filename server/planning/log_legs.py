@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from enum import StrEnum
 
+from server.navigation.levels import LevelRule
 from server.navigation.position import Position
 from server.navigation.route import PointKind
 from server.radio.beacon import Beacon, ComponentKind
@@ -149,6 +150,32 @@ class FlightPart:
     fuel_l: float | None
 
 
+class Decider(StrEnum):
+    """What asks for the highest altitude."""
+
+    GROUND = "ground"
+    RECEPTION = "reception"
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class LegLevels:
+    """What a leg asks of its level. What is None is not known or, for ``reception_ft``, is received at no altitude."""
+
+    rule: LevelRule
+    corridor_nm: float
+    mountainous: bool | None
+    margin_ft: float | None
+    safe_ft: float | None
+    """Highest known ground in the corridor and the margin. [ft]"""
+    ground_known: bool
+    reception_ft: float | None
+    """From here up the beacons that guide are received between them on every part of the leg. None too where nothing guides. [ft]"""
+    guided: bool
+    lowest_legal_ft: float | None
+    """The lowest level of the rule that is not below either. [ft]"""
+    decides: Decider | None
+
+
 @dataclass(frozen=True, kw_only=True, slots=True)
 class LogLeg:
     """One leg. Tracks and variation at its middle; what is None cannot be computed from what was given, and a note says why.
@@ -181,7 +208,10 @@ class LogLeg:
     parts: tuple[FlightPart, ...]
     """Climb, level flight and descent on this leg, in order; none where no figures tell how it is flown."""
     highest_ground_ft: float | None
+    """In the corridor beside the leg."""
     ground_known: bool
+    levels: LegLevels | None
+    """What the leg asks of its level; None in a log that was not asked."""
     guidance: tuple[Guidance, ...]
     changeover_nm: float | None
     """Where guidance passes from the beacon behind to the beacon ahead, from the start of the leg."""

@@ -8,11 +8,12 @@ from __future__ import annotations
 from datetime import datetime
 
 from server.errors import ProjectError
-from server.navigation import Airfield, LevelRule, cruising_level_advice, difference_deg, three_digits
+from server.navigation import Airfield, cruising_level_advice, difference_deg, three_digits
 from server.planning.air_notes import air_notes
-from server.planning.clearance import CORRIDOR_NM, MARGIN_FT, GroundUnderLeg
+from server.planning.clearance import MARGIN_FT, GroundUnderLeg
 from server.planning.guidance import OFF_THE_AIR, gaps, heard_after_nm, off_the_air
 from server.planning.interference import same_channel_notes
+from server.planning.leg_levels import corridor_nm_of, level_rule_of
 from server.planning.log import FuelPlan, LogLeg, Note, NoteLevel
 from server.planning.materials import Materials
 from server.planning.ndb_notes import ndb_notes
@@ -136,7 +137,7 @@ def _why_not_half_way(leg: LogLeg, half_way_nm: float) -> str:
 
 
 def _ground_notes(leg: LogLeg, under: GroundUnderLeg, materials: Materials) -> list[Note]:
-    number, notes = leg.number, []
+    number, aside_nm, notes = leg.number, corridor_nm_of(materials), []
     if under.meets_ground_nm is not None:
         text = (
             f"Leg {number}: the planned path runs into the ground {under.meets_ground_nm:.1f} NM after its start. Fly higher or elsewhere."
@@ -146,13 +147,13 @@ def _ground_notes(leg: LogLeg, under: GroundUnderLeg, materials: Materials) -> l
         below = leg.altitude_ft <= under.highest_ft
         margin = "is not even as high" if below else f"leaves less than {MARGIN_FT:,.0f} ft above it"
         text = (
-            f"The ground within {CORRIDOR_NM:.0f} NM of leg {number} rises to {under.highest_ft:,.0f} ft: "
+            f"The ground within {aside_nm:.1f} NM of leg {number} rises to {under.highest_ft:,.0f} ft: "
             f"{leg.altitude_ft:,.0f} ft {margin}. Obstacles are not known to Beaconry."
         )
         notes.append(_note("low-above-ground", NoteLevel.WARNING, text, number))
     elif under.close_nm is not None and under.meets_ground_nm is None:
         text = (
-            f"In the climb or descent leg {number} has less than {MARGIN_FT:,.0f} ft over ground within {CORRIDOR_NM:.0f} NM, "
+            f"In the climb or descent leg {number} has less than {MARGIN_FT:,.0f} ft over ground within {aside_nm:.1f} NM, "
             f"first {under.close_nm:.1f} NM after its start. Obstacles are not known to Beaconry."
         )
         notes.append(_note("low-above-ground", NoteLevel.WARNING, text, number))
@@ -190,7 +191,7 @@ def _minutes_into(leg: LogLeg, into_nm: float) -> str:
 def _level_notes(leg: LogLeg, under: GroundUnderLeg, materials: Materials) -> list[Note]:
     if leg.track_magnetic_deg is None:
         return []
-    rule = LevelRule.US if materials.region.level_rule == "US" else LevelRule.ICAO
+    rule = level_rule_of(materials)
     advice = cruising_level_advice(rule, leg.track_magnetic_deg, leg.altitude_ft, under.highest_ft)
     notes = []
     magnetic = f"Magnetic track {three_digits(leg.track_magnetic_deg)} on leg {leg.number}"

@@ -74,7 +74,7 @@ def turn_back_of(legs: Sequence[LogLeg], reserve_l: float, materials: Materials)
 
     departure_utc = materials.route.departure_utc
     end = (len(legs) - 1, legs[-1].distance_nm)
-    at_the_end = to_spare_l(*end) >= 0.0
+    at_the_end = bool(to_spare_l(*end) >= 0.0)
     latest = end if at_the_end else _last_where(legs, lambda number, at_nm: to_spare_l(number, at_nm) >= 0.0)
     equal = _last_where(legs, lambda number, at_nm: sooner_home_min(number, at_nm) <= 0.0)
     return TurnBack(
@@ -131,7 +131,7 @@ def _last_where(legs: Sequence[LogLeg], holds) -> tuple[int, float] | None:
 
 
 def _place(legs: Sequence[LogLeg], number: int, at_nm: float, departure_utc: datetime | None) -> TurnPlace:
-    time_min = _minutes_flown(legs, number, at_nm)
+    time_min = float(_minutes_flown(legs, number, at_nm))
     return TurnPlace(
         leg_number=legs[number].number,
         at_nm=at_nm,

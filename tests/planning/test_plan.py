@@ -324,7 +324,7 @@ def test_a_summit_beside_the_track_is_the_highest_ground_of_the_leg():
     log = planned(over(AAA), over(BBB), ground=ground)
     assert log.legs[1].highest_ground_ft == pytest.approx(1800.0 / 0.3048, rel=0.05)
     note = next(note for note in log.legs[1].notes if note.code == "low-above-ground")
-    assert "The ground within 4 NM of leg 2 rises to" in note.message
+    assert "The ground within 4.3 NM of leg 2 rises to" in note.message
 
 
 def test_ground_close_below_the_climb_is_told_though_the_planned_altitude_clears_it():
@@ -333,7 +333,7 @@ def test_ground_close_below_the_climb_is_told_though_the_planned_altitude_clears
     ground.posts[:, round(0.6 * 120) : round(0.65 * 120) + 1] = 500.0
     log = planned(over(AAA), ground=ground)
     note = next(note for note in log.legs[0].notes if note.code == "low-above-ground")
-    assert "In the climb or descent leg 1 has less than 1,000 ft over ground within 4 NM, first" in note.message
+    assert "In the climb or descent leg 1 has less than 1,000 ft over ground within 4.3 NM, first" in note.message
     stated_nm = float(note.message.split("first ")[1].split(" NM")[0])
     assert stated_nm == pytest.approx(4.35, abs=0.4)  # the flank before the ridge is one step of the posts wide, 0.36 NM
     assert "low-above-ground" not in codes(planned(over(AAA)))
