@@ -14,7 +14,7 @@ from server.navigation import Position, bearings_and_distances, distance_nm, inv
 from server.planning.crossing_lines import CrossingLine, LineKind, Seen, cut_of_radial_deg, fix_with_guide, line_at
 from server.planning.expected_picture import ExpectedPicture, expected_picture
 from server.planning.leg_times import distance_at, minutes_at, part_at
-from server.planning.listening import HEARD, Spot, days_of, hear, parts_within_reach, reach_of_part_nm
+from server.planning.listening import HEARD, Ear, Spot, parts_within_reach, reach_of_part_nm
 from server.planning.log_legs import LogLeg, ProfilePoint
 from server.planning.materials import Materials
 from server.planning.profile import altitude_at
@@ -52,15 +52,15 @@ class CrossCheck:
 
 
 def cross_checks_of_legs(
-    legs: Sequence[LogLeg], profile: tuple[ProfilePoint, ...], materials: Materials
+    legs: Sequence[LogLeg], profile: tuple[ProfilePoint, ...], materials: Materials, ear: Ear | None = None
 ) -> tuple[tuple[CrossCheck, ...], ...]:
     """Find the cross-checks of each leg of a flight: at its end, and about every 10 minutes on the way (15 NM where no time is known).
 
-    Every part of every beacon near the flight is asked once for all places where it could serve. On a flight of two days a part that is
-    notified out of service on one of them serves on neither.
+    On a flight of two days a part that is notified out of service on one of them serves on neither. ``ear`` may have been told already
+    what else will be wanted.
     """
-    places = [place for leg in legs for place in _places(leg, profile)]
-    lines = _lines_at(places, legs, materials)
+    places = places_to_check(legs, profile)
+    lines = _lines_at(places, legs, ear or Ear(legs, materials), materials)
     checks = [_check(place, found, _leg_of(legs, place), materials) for place, found in zip(places, lines, strict=True)]
     return tuple(tuple(check for check in checks if check.place.leg_number == leg.number) for leg in legs)
 
@@ -75,6 +75,11 @@ def best_lines(lines: Sequence[CrossingLine]) -> tuple[CrossingLine, ...]:
 
 def _leg_of(legs: Sequence[LogLeg], place: CheckPlace) -> LogLeg:
     return next(leg for leg in legs if leg.number == place.leg_number)
+
+
+def places_to_check(legs: Sequence[LogLeg], profile: tuple[ProfilePoint, ...]) -> list[CheckPlace]:
+    """The places of all legs worth checking, in order."""
+    return [place for leg in legs for place in _places(leg, profile)]
 
 
 def _places(leg: LogLeg, profile: tuple[ProfilePoint, ...]) -> list[CheckPlace]:
@@ -108,21 +113,19 @@ def _places(leg: LogLeg, profile: tuple[ProfilePoint, ...]) -> list[CheckPlace]:
     return places
 
 
-def _lines_at(places: list[CheckPlace], legs: Sequence[LogLeg], materials: Materials) -> list[list[CrossingLine]]:
+def _lines_at(places: list[CheckPlace], legs: Sequence[LogLeg], ear: Ear, materials: Materials) -> list[list[CrossingLine]]:
     """The lines that serve at each place, in no order."""
     found: list[list[CrossingLine]] = [[] for _ in places]
     parts = parts_within_reach([place.position for place in places], materials)
     if not parts:
         return found
-    days = days_of(legs, materials)
     spots = [Spot(position=place.position, altitude_ft=place.altitude_ft) for place in places]
     bearings_deg, cuts_deg = _bearings_and_cuts(places, parts)
     for row, (beacon, part) in enumerate(parts):
-        where = np.flatnonzero(cuts_deg[row] >= LEAST_CUT_DEG)
-        if where.size == 0:
-            continue
-        heard = hear(beacon, part, [spots[at] for at in where.tolist()], days=days, materials=materials)
-        for k, at in enumerate(where.tolist()):
+        where = np.flatnonzero(cuts_deg[row] >= LEAST_CUT_DEG).tolist()
+        ear.want(beacon, part, [spots[at] for at in where])
+        for at in where:
+            heard, k = ear.at(beacon, part, spots[at])
             if heard.states[k] in HEARD:
                 seen = Seen(bearing_true_deg=float(bearings_deg[row, at]), cut_deg=float(cuts_deg[row, at]))
                 found[at] += _line(heard, k, seen, places[at], _leg_of(legs, places[at]), materials)

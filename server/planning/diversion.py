@@ -26,9 +26,10 @@ from server.navigation import (
     wind_at,
 )
 from server.planning.cross_checks import CheckPlace
-from server.planning.field_aids import AidQuestion, FieldAid, aids_to_fields
+from server.planning.field_aids import AidQuestion, AidsAsked, FieldAid, aids_to_fields, ask_for_aids
 from server.planning.flown import Flying, held
 from server.planning.leg_times import fuel_left_at
+from server.planning.listening import Ear
 from server.planning.log_legs import LogLeg, Note, NoteLevel, ProfilePoint
 from server.planning.materials import Materials
 from server.planning.profile import CIRCUIT_HEIGHT_FT, altitude_at
@@ -96,22 +97,40 @@ def places_of_flight(
     return (start, *checked)
 
 
-def diversions_of_flight(
-    legs: Sequence[LogLeg], places: Sequence[CheckPlace], flying: Flying | None, materials: Materials
-) -> tuple[DiversionsFrom, ...]:
+@dataclass(frozen=True, kw_only=True, slots=True)
+class DiversionsAsked:
+    """The places and the airfields that may be flown to from each, the beacons to listen to told to an ear."""
+
+    places: tuple[CheckPlace, ...]
+    near: tuple[tuple[Airfield | None, list[Airfield]], ...]
+    """The open airfield one is over, and the others."""
+    aids: AidsAsked
+
+    @property
+    def pairs(self) -> list[tuple[CheckPlace, Airfield]]:
+        return [(place, field) for place, (_, fields) in zip(self.places, self.near, strict=True) for field in fields]
+
+
+def ask_for_diversions(places: Sequence[CheckPlace], ear: Ear) -> DiversionsAsked:
+    """Choose the airfields for each place."""
+    near = tuple(_nearest_fields(place, ear.materials) for place in places)
+    questions = [
+        AidQuestion(position=place.position, altitude_ft=place.altitude_ft, airfield=field)
+        for place, (_, fields) in zip(places, near, strict=True)
+        for field in fields
+    ]
+    return DiversionsAsked(places=tuple(places), near=near, aids=ask_for_aids(questions, ear))
+
+
+def diversions_of_flight(legs: Sequence[LogLeg], asked: DiversionsAsked, flying: Flying | None, ear: Ear) -> tuple[DiversionsFrom, ...]:
     """Find the way out from each place, in their order; without ``flying`` (an aircraft) no headings and times."""
-    near = [_nearest_fields(place, materials) for place in places]
-    chosen = [airfields for _, airfields in near]
-    pairs = [(place, airfield) for place, airfields in zip(places, chosen, strict=True) for airfield in airfields]
-    leg_of = {leg.number: leg for leg in legs}
-    questions = [AidQuestion(position=at.position, altitude_ft=at.altitude_ft, airfield=airfield) for at, airfield in pairs]
-    aids = aids_to_fields(questions, legs, materials)
-    variations = _variations_half_way_deg(pairs, materials)
+    leg_of, pairs = {leg.number: leg for leg in legs}, asked.pairs
+    variations = _variations_half_way_deg(pairs, ear.materials)
+    ways = iter(zip(pairs, variations, aids_to_fields(asked.aids, ear), strict=True))
     found = []
-    ways = iter(zip(pairs, variations, aids, strict=True))
-    for place, (here, airfields) in zip(places, near, strict=True):
+    for place, (here, fields) in zip(asked.places, asked.near, strict=True):
         left_l = fuel_left_at(leg_of[place.leg_number], place.at_nm)
-        diversions = tuple(_diversion(*pair, deg, aid, left_l, flying, materials) for pair, deg, aid in islice(ways, len(airfields)))
+        diversions = tuple(_diversion(*pair, deg, aid, left_l, flying, ear.materials) for pair, deg, aid in islice(ways, len(fields)))
         found.append(DiversionsFrom(place=place, fuel_left_l=left_l, here=here, diversions=diversions))
     return tuple(found)
 

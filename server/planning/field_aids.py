@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -27,12 +27,11 @@ from server.navigation import (
 )
 from server.navigation.position_lines import NDB_ERROR_DEG, VOR_ERROR_DEG, radial_error_nm
 from server.planning.expected_picture import indicated_dme_nm
-from server.planning.listening import HEARD, Spot, days_of, hear, parts_within_reach, reach_of_part_nm
-from server.planning.log_legs import LogLeg, Sense
+from server.planning.listening import HEARD, Ear, Spot, parts_within_reach, reach_of_part_nm
+from server.planning.log_legs import Sense
 from server.planning.materials import Materials
 from server.planning.profile import CIRCUIT_HEIGHT_FT
 from server.radio import Beacon, Cause, Component, ComponentKind, ReceptionState, severity
-from server.radio.hearing import HeardAlong
 from server.radio.limits import ALIGNMENT_DOUBT_DEG
 
 ON_FIELD_NM = 1.0
@@ -93,70 +92,58 @@ class FieldAid:
         return Cause.OVERHEAD_CONE in self.causes
 
 
-def aids_to_fields(questions: Sequence[AidQuestion], legs: Sequence[LogLeg], materials: Materials) -> tuple[FieldAid | None, ...]:
+@dataclass(frozen=True, kw_only=True, slots=True)
+class AidsAsked:
+    """What is to be listened to for each question: an ear has been told, and answers when the aids are chosen."""
+
+    questions: tuple[AidQuestion, ...]
+    candidates: tuple[tuple[tuple[Beacon, Component], ...], ...]
+
+
+def ask_for_aids(questions: Sequence[AidQuestion], ear: Ear) -> AidsAsked:
+    """Find the beacons that may lead to each airfield, and tell the ear where each will be asked about."""
+    fields = {id(each.airfield): each.airfield.position for each in questions}
+    near = parts_within_reach(list(fields.values()), ear.materials)
+    candidates = _candidates(questions, [each for each in near if each[1].kind is not ComponentKind.DISTANCE])
+    for question, parts in zip(questions, candidates, strict=True):
+        over = spot_over(question.airfield)
+        for beacon, part in parts:
+            ear.want(beacon, part, [question.spot] if over is None else [question.spot, over])
+    return AidsAsked(questions=tuple(questions), candidates=candidates)
+
+
+def aids_to_fields(asked: AidsAsked, ear: Ear) -> tuple[FieldAid | None, ...]:
     """Find the best beacon for each question; None where none that may lead there is received."""
-    fields = tuple({id(each.airfield): each.airfield for each in questions}.values())
-    parts = [
-        each
-        for each in parts_within_reach([airfield.position for airfield in fields], materials)
-        if each[1].kind is not ComponentKind.DISTANCE
-    ]
-    rows = _rows_to_ask(questions, parts)
-    listening = _Listening(questions=questions, legs=legs, materials=materials)
-    for row, (beacon, part) in enumerate(parts):
-        listening.ask(beacon, part, [at for at, asked in enumerate(rows) if row in asked])
-    best = [_best(at, [parts[row] for row in asked], listening) for at, asked in enumerate(rows)]
-    return _with_distances(best, listening)
+    best = [_best(question, parts, ear) for question, parts in zip(asked.questions, asked.candidates, strict=True)]
+    for question, aid in zip(asked.questions, best, strict=True):
+        part = None if aid is None else aid.beacon.component(ComponentKind.DISTANCE)
+        if aid is not None and part is not None:
+            ear.want(aid.beacon, part, [question.spot])
+    return tuple(None if aid is None else _with_distance(question, aid, ear) for question, aid in zip(asked.questions, best, strict=True))
 
 
-def _rows_to_ask(questions: Sequence[AidQuestion], parts: Sequence[tuple[Beacon, Component]]) -> list[list[int]]:
+def _candidates(
+    questions: Sequence[AidQuestion], parts: Sequence[tuple[Beacon, Component]]
+) -> tuple[tuple[tuple[Beacon, Component], ...], ...]:
     """For each question the parts to listen to: within reach of the place and of the airfield, those whose lines pass nearest to it."""
     if not parts:
-        return [[] for _ in questions]
+        return ((),) * len(questions)
     stations = [beacon.component_position(part.kind) for beacon, part in parts]
     lat_deg, lon_deg = np.array([(at.lat_deg, at.lon_deg) for at in stations]).T
     reach_nm = np.array([reach_of_part_nm(part) for _, part in parts])
     error_deg = np.array([_error_deg(part) for _, part in parts])
-    rows = []
+    chosen = []
     for question in questions:
         _, from_place_nm = bearings_and_distances(question.position, lat_deg, lon_deg)
         _, from_field_nm = bearings_and_distances(question.airfield.position, lat_deg, lon_deg)
         order = np.argsort(radial_error_nm(from_field_nm, error_deg), kind="stable")
         within = (from_place_nm <= reach_nm) & (from_field_nm <= reach_nm)
-        rows.append([int(row) for row in order if within[row]][:_ASKED_FOR_EACH])
-    return rows
+        chosen.append(tuple(parts[int(row)] for row in order if within[row])[:_ASKED_FOR_EACH])
+    return tuple(chosen)
 
 
 def _error_deg(part: Component) -> float:
     return NDB_ERROR_DEG if part.kind is ComponentKind.BEARING else VOR_ERROR_DEG
-
-
-@dataclass(kw_only=True)
-class _Listening:
-    """What each part is heard like at the places and over the airfields of the questions it was asked for."""
-
-    questions: Sequence[AidQuestion]
-    legs: Sequence[LogLeg]
-    materials: Materials
-    heard: dict[tuple[int, ComponentKind], tuple[HeardAlong, dict[Spot, int]]] = field(default_factory=dict)
-
-    def ask(self, beacon: Beacon, part: Component, asked: Sequence[int]) -> None:
-        wanted = [self.questions[at] for at in asked]
-        spots = [each.spot for each in wanted]
-        spots += [spot for each in wanted if (spot := spot_over(each.airfield)) is not None]
-        rows = {spot: row for row, spot in enumerate(dict.fromkeys(spots))}
-        if rows:
-            days = days_of(self.legs, self.materials)
-            self.heard[id(beacon), part.kind] = hear(beacon, part, list(rows), days=days, materials=self.materials), rows
-
-    def at(self, beacon: Beacon, kind: ComponentKind, spot: Spot) -> tuple[HeardAlong, int]:
-        heard, rows = self.heard[id(beacon), kind]
-        return heard, rows[spot]
-
-    def state(self, beacon: Beacon, kind: ComponentKind, spot: Spot) -> ReceptionState:
-        """The state at a spot; where only the cone over the station is in the way, marginal."""
-        heard, row = self.at(beacon, kind, spot)
-        return ReceptionState.MARGINAL if heard.causes[row] == (Cause.OVERHEAD_CONE,) else heard.states[row]
 
 
 def spot_over(airfield: Airfield) -> Spot | None:
@@ -166,30 +153,23 @@ def spot_over(airfield: Airfield) -> Spot | None:
     return Spot(position=airfield.position, altitude_ft=airfield.elevation_ft + CIRCUIT_HEIGHT_FT)
 
 
-def _best(at: int, parts: Sequence[tuple[Beacon, Component]], listening: _Listening) -> FieldAid | None:
-    aids = [aid for beacon, part in parts if (aid := _aid(listening.questions[at], beacon, part, listening)) is not None]
+def _state(beacon: Beacon, part: Component, spot: Spot, ear: Ear) -> ReceptionState:
+    """The state at a spot; where only the cone over the station is in the way, marginal."""
+    heard, row = ear.at(beacon, part, spot)
+    return ReceptionState.MARGINAL if heard.causes[row] == (Cause.OVERHEAD_CONE,) else heard.states[row]
+
+
+def _best(question: AidQuestion, parts: Sequence[tuple[Beacon, Component]], ear: Ear) -> FieldAid | None:
+    aids = [aid for beacon, part in parts if (aid := _aid(question, beacon, part, ear)) is not None]
     return min(aids, key=_rank, default=None)
 
 
-def _with_distances(aids: Sequence[FieldAid | None], listening: _Listening) -> tuple[FieldAid | None, ...]:
-    """Add to each aid what its DME will read over the airfield, where that is received at the place."""
-    having: dict[int, list[int]] = {}
-    for at, aid in enumerate(aids):
-        if aid is not None and aid.beacon.component(ComponentKind.DISTANCE) is not None:
-            having.setdefault(id(aid.beacon), []).append(at)
-    told = list(aids)
-    for asked in having.values():
-        for at in asked:
-            aid, question = aids[at], listening.questions[at]
-            part = aid.beacon.component(ComponentKind.DISTANCE) if aid is not None else None
-            over = spot_over(question.airfield)
-            if aid is None or part is None or over is None:
-                continue
-            if (id(aid.beacon), ComponentKind.DISTANCE) not in listening.heard:
-                listening.ask(aid.beacon, part, asked)
-            if listening.state(aid.beacon, ComponentKind.DISTANCE, question.spot) in HEARD:
-                told[at] = replace(aid, dme_nm=indicated_dme_nm(aid.beacon, over.position, over.altitude_ft, listening.materials))
-    return tuple(told)
+def _with_distance(question: AidQuestion, aid: FieldAid, ear: Ear) -> FieldAid:
+    """Add what its DME will read over the airfield, where that is received at the place."""
+    part, over = aid.beacon.component(ComponentKind.DISTANCE), spot_over(question.airfield)
+    if part is None or over is None or _state(aid.beacon, part, question.spot, ear) not in HEARD:
+        return aid
+    return replace(aid, dme_nm=indicated_dme_nm(aid.beacon, over.position, over.altitude_ft, ear.materials))
 
 
 def _rank(aid: FieldAid) -> tuple[int, int, float]:
@@ -199,18 +179,16 @@ def _rank(aid: FieldAid) -> tuple[int, int, float]:
     return here, max(there, severity(ReceptionState.MARGINAL)), aid.error_nm
 
 
-def _aid(question: AidQuestion, beacon: Beacon, part: Component, listening: _Listening) -> FieldAid | None:
+def _aid(question: AidQuestion, beacon: Beacon, part: Component, ear: Ear) -> FieldAid | None:
     """What one part tells; None where it is not heard at the place or has no radials."""
-    heard, row = listening.at(beacon, part.kind, question.spot)
-    state = listening.state(beacon, part.kind, question.spot)
+    heard, row = ear.at(beacon, part, question.spot)
+    state = _state(beacon, part, question.spot, ear)
     if state not in HEARD:
         return None
     over, station = spot_over(question.airfield), beacon.component_position(part.kind)
     away_nm = distance_nm(station, question.airfield.position)
     on_field = away_nm <= ON_FIELD_NM
-    line = _line(
-        question, beacon, part, on_field=on_field, place_true_deg=float(heard.bearing_true_deg[row]), materials=listening.materials
-    )
+    line = _line(question, beacon, part, on_field=on_field, place_true_deg=float(heard.bearing_true_deg[row]), materials=ear.materials)
     if line is None:
         return None
     return FieldAid(
@@ -219,7 +197,7 @@ def _aid(question: AidQuestion, beacon: Beacon, part: Component, listening: _Lis
         state=state,
         causes=heard.causes[row],
         margin_ft=heard.margins_ft[row],
-        state_at_field=None if over is None else listening.state(beacon, part.kind, over),
+        state_at_field=None if over is None else _state(beacon, part, over, ear),
         on_field=on_field,
         distance_nm=away_nm,
         radial_deg=line.radial_deg,

@@ -1,11 +1,12 @@
 """Which parts of which beacons may serve at the places of a flight, and what they are heard like there.
 
-A light aircraft's receivers only: no azimuth of a TACAN. Every part is asked once for all the places where it matters.
+A light aircraft's receivers only: no azimuth of a TACAN. A part is best asked once for all the places where it matters: an ``Ear`` is told
+first what will be wanted, and remembers every answer.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import UTC, date
 
@@ -57,7 +58,33 @@ def days_of(legs: Sequence[LogLeg], materials: Materials) -> list[date]:
     return sorted({materials.on, *(leg.arrival_utc.astimezone(UTC).date() for leg in legs if leg.arrival_utc is not None)})
 
 
-def hear(beacon: Beacon, part: Component, spots: Sequence[Spot], *, days: Sequence[date], materials: Materials) -> HeardAlong:
+class Ear:
+    """Listens to parts of beacons on one flight. Asked about a spot, it asks the part for all spots that were wanted of it."""
+
+    def __init__(self, legs: Sequence[LogLeg], materials: Materials):
+        self.materials = materials
+        self._days = days_of(legs, materials)
+        self._wanted: dict[tuple[int, ComponentKind], dict[Spot, None]] = {}
+        self._known: dict[tuple[int, ComponentKind], dict[Spot, tuple[HeardAlong, int]]] = {}
+
+    def want(self, beacon: Beacon, part: Component, spots: Iterable[Spot]) -> None:
+        """Say that these spots will be asked about."""
+        known = self._known.get((id(beacon), part.kind), {})
+        wanted = self._wanted.setdefault((id(beacon), part.kind), {})
+        wanted.update((spot, None) for spot in spots if spot not in known)
+
+    def at(self, beacon: Beacon, part: Component, spot: Spot) -> tuple[HeardAlong, int]:
+        """What the part is heard like at a spot: the answer for several, and which of them it is."""
+        known = self._known.setdefault((id(beacon), part.kind), {})
+        if spot not in known:
+            self.want(beacon, part, [spot])
+            spots = list(self._wanted.pop((id(beacon), part.kind)))
+            heard = _hear(beacon, part, spots, days=self._days, materials=self.materials)
+            known.update({each: (heard, row) for row, each in enumerate(spots)})
+        return known[spot]
+
+
+def _hear(beacon: Beacon, part: Component, spots: Sequence[Spot], *, days: Sequence[date], materials: Materials) -> HeardAlong:
     """Ask one part at all spots. On a flight of two days a part that is notified out of service on one of them serves on neither."""
     lat_deg, lon_deg, altitude_ft = np.array([(spot.position.lat_deg, spot.position.lon_deg, spot.altitude_ft) for spot in spots]).T
     return heard_at_places(

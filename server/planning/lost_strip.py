@@ -8,7 +8,6 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from datetime import date
 from itertools import combinations
 
 import numpy as np
@@ -26,12 +25,11 @@ from server.navigation import (
 )
 from server.navigation.position_lines import GOOD_CUT_DEG, NDB_ERROR_DEG, VOR_ERROR_DEG, FixError, fix_error, radial_error_nm
 from server.planning.expected_picture import indicated_dme_nm
-from server.planning.listening import HEARD, Spot, days_of, hear, parts_within_reach, reach_of_part_nm
+from server.planning.listening import HEARD, Ear, Spot, parts_within_reach, reach_of_part_nm
 from server.planning.log_legs import LogLeg, ProfilePoint
 from server.planning.materials import Materials
 from server.planning.profile import altitude_at
-from server.radio import LEAST_CUT_DEG, Beacon, Cause, ComponentKind, ReceptionState, severity
-from server.radio.hearing import HeardAlong
+from server.radio import LEAST_CUT_DEG, Beacon, Cause, Component, ComponentKind, ReceptionState, severity
 from server.radio.limits import ALIGNMENT_DOUBT_DEG
 
 _ASKED = 8
@@ -99,54 +97,65 @@ class LostStrip:
         return self.cut_deg is not None and self.cut_deg < GOOD_CUT_DEG
 
 
-def lost_strips_of_legs(legs: Sequence[LogLeg], profile: tuple[ProfilePoint, ...], materials: Materials) -> tuple[LostStrip, ...]:
+@dataclass(frozen=True, kw_only=True, slots=True)
+class LostAsked:
+    """The middle of each leg, and the nearest parts to listen to there, told to an ear."""
+
+    spots: tuple[Spot, ...]
+    candidates: tuple[tuple[tuple[Beacon, Component], ...], ...]
+
+
+def ask_for_lost_strips(legs: Sequence[LogLeg], profile: tuple[ProfilePoint, ...], ear: Ear) -> LostAsked:
+    """Choose the parts to listen to at the middle of each leg."""
+    spots = tuple(
+        Spot(
+            position=position_along(leg.start.position, leg.end.position, leg.distance_nm / 2.0),
+            altitude_ft=altitude_at(profile, leg.start_nm + leg.distance_nm / 2.0),
+        )
+        for leg in legs
+    )
+    candidates = _candidates(spots, ear.materials)
+    for spot, parts in zip(spots, candidates, strict=True):
+        for beacon, part in parts:
+            ear.want(beacon, part, [spot])
+    return LostAsked(spots=spots, candidates=candidates)
+
+
+def lost_strips_of_legs(legs: Sequence[LogLeg], asked: LostAsked, ear: Ear) -> tuple[LostStrip, ...]:
     """Find the two best beacons for each leg: surely received first, two VORs before a VOR and an NDB, then the smallest error.
 
     Lines that cut at less than 30 degrees make no place.
     """
-    middles = [_middle(leg) for leg in legs]
-    spots = [
-        Spot(position=at, altitude_ft=altitude_at(profile, leg.start_nm + leg.distance_nm / 2.0))
-        for leg, at in zip(legs, middles, strict=True)
-    ]
-    days = days_of(legs, materials)
-    lines = _lines_at(spots, days, materials)
-    return tuple(_strip(leg, spot, found, days, materials) for leg, spot, found in zip(legs, spots, lines, strict=True))
+    strips = []
+    for leg, spot, parts in zip(legs, asked.spots, asked.candidates, strict=True):
+        lines = [line for beacon, part in parts if (line := _line(beacon, part, spot, ear)) is not None]
+        strips.append(_strip(leg, spot, lines, ear))
+    return tuple(strips)
 
 
-def _middle(leg: LogLeg) -> Position:
-    return position_along(leg.start.position, leg.end.position, leg.distance_nm / 2.0)
-
-
-def _lines_at(spots: Sequence[Spot], days: Sequence[date], materials: Materials) -> list[list[PlaceLine]]:
-    """The lines of the beacons received at each spot, their DME left open."""
-    found: list[list[PlaceLine]] = [[] for _ in spots]
+def _candidates(spots: Sequence[Spot], materials: Materials) -> tuple[tuple[tuple[Beacon, Component], ...], ...]:
+    """For each spot the nearest parts that give a direction and may reach it."""
     near = parts_within_reach([spot.position for spot in spots], materials)
     parts = [(beacon, part) for beacon, part in near if part.kind is not ComponentKind.DISTANCE]
     if not parts:
-        return found
+        return ((),) * len(spots)
     stations = [beacon.component_position(part.kind) for beacon, part in parts]
     lat_deg, lon_deg = np.array([(at.lat_deg, at.lon_deg) for at in stations]).T
     reach_nm = np.array([reach_of_part_nm(part) for _, part in parts])
-    asked: list[list[int]] = [[] for _ in parts]
-    for at, spot in enumerate(spots):
+    chosen = []
+    for spot in spots:
         _, away_nm = bearings_and_distances(spot.position, lat_deg, lon_deg)
-        within = [int(row) for row in np.argsort(away_nm, kind="stable") if away_nm[row] <= reach_nm[row]]
-        for row in within[:_ASKED]:
-            asked[row].append(at)
-    for (beacon, part), where in zip(parts, asked, strict=True):
-        if where:
-            heard = hear(beacon, part, [spots[at] for at in where], days=days, materials=materials)
-            for k, at in enumerate(where):
-                found[at] += _line(heard, k, spots[at], materials)
-    return found
+        order = np.argsort(away_nm, kind="stable")
+        chosen.append(tuple(parts[int(row)] for row in order if away_nm[row] <= reach_nm[row])[:_ASKED])
+    return tuple(chosen)
 
 
-def _line(heard: HeardAlong, k: int, spot: Spot, materials: Materials) -> tuple[PlaceLine, ...]:
-    """The line of a part through one spot; none where it is not heard there, has no radials, or stands below."""
-    line_true_deg, away_nm, beacon = float(heard.bearing_true_deg[k]), float(heard.distance_nm[k]), heard.beacon
+def _line(beacon: Beacon, part: Component, spot: Spot, ear: Ear) -> PlaceLine | None:
+    """The line of a part through one spot; None where it is not heard there, has no radials, or stands below."""
+    (heard, k), materials = ear.at(beacon, part, spot), ear.materials
+    line_true_deg, away_nm = float(heard.bearing_true_deg[k]), float(heard.distance_nm[k])
     if heard.states[k] not in HEARD or math.isnan(line_true_deg):
-        return ()
+        return None
     radial_deg, reference, estimated, to_deg, error_deg = None, "M", False, None, NDB_ERROR_DEG
     if heard.component is ComponentKind.BEARING:
         to_true_deg = inverse(spot.position, beacon.component_position(heard.component)).initial_true_deg
@@ -155,10 +164,10 @@ def _line(heard: HeardAlong, k: int, spot: Spot, materials: Materials) -> tuple[
         try:
             used = declination_used(beacon.alignment, materials.estimated_declination_deg(beacon))
         except OutOfRange:  # a grid station without its grid angle has no radials; a note of the leg says so
-            return ()
+            return None
         radial_deg, reference, estimated = fold_deg(line_true_deg - used.declination_deg), used.reference, used.estimated
         error_deg = math.hypot(VOR_ERROR_DEG, ALIGNMENT_DOUBT_DEG) if estimated else VOR_ERROR_DEG
-    line = PlaceLine(
+    return PlaceLine(
         beacon=beacon,
         component=heard.component,
         state=heard.states[k],
@@ -173,10 +182,9 @@ def _line(heard: HeardAlong, k: int, spot: Spot, materials: Materials) -> tuple[
         dme_nm=None,
         error_nm=float(radial_error_nm(away_nm, error_deg)),
     )
-    return (line,)
 
 
-def _strip(leg: LogLeg, spot: Spot, lines: Sequence[PlaceLine], days: Sequence[date], materials: Materials) -> LostStrip:
+def _strip(leg: LogLeg, spot: Spot, lines: Sequence[PlaceLine], ear: Ear) -> LostStrip:
     pairs = [(a, b, cut) for a, b in combinations(lines, 2) if (cut := _cut_deg(a, b)) >= LEAST_CUT_DEG and a.beacon != b.beacon]
     best = min(pairs, key=lambda pair: _rank_of_pair(*pair), default=None)
     alone = min(lines, key=_rank, default=None)
@@ -186,7 +194,7 @@ def _strip(leg: LogLeg, spot: Spot, lines: Sequence[PlaceLine], days: Sequence[d
         at_nm=leg.distance_nm / 2.0,
         position=spot.position,
         altitude_ft=spot.altitude_ft,
-        lines=tuple(replace(line, dme_nm=_dme_nm(line.beacon, spot, days, materials)) for line in sorted(chosen, key=_rank)),
+        lines=tuple(replace(line, dme_nm=_dme_nm(line.beacon, spot, ear)) for line in sorted(chosen, key=_rank)),
         cut_deg=best[2] if best is not None else None,
         fix=None if best is None else fix_error(line_a_nm=best[0].error_nm, line_b_nm=best[1].error_nm, cut_deg=best[2]),
     )
@@ -209,9 +217,10 @@ def _rank_of_pair(a: PlaceLine, b: PlaceLine, cut_deg: float) -> tuple[int, int,
     return unsure, pointers, fix_error(line_a_nm=a.error_nm, line_b_nm=b.error_nm, cut_deg=cut_deg).corner_nm
 
 
-def _dme_nm(beacon: Beacon, spot: Spot, days: Sequence[date], materials: Materials) -> float | None:
+def _dme_nm(beacon: Beacon, spot: Spot, ear: Ear) -> float | None:
     """What the beacon's DME reads at a spot; None where it has none that is received there. [NM]"""
     part = beacon.component(ComponentKind.DISTANCE)
-    if part is None or hear(beacon, part, [spot], days=days, materials=materials).states[0] not in HEARD:
+    if part is None:
         return None
-    return indicated_dme_nm(beacon, spot.position, spot.altitude_ft, materials)
+    heard, row = ear.at(beacon, part, spot)
+    return indicated_dme_nm(beacon, spot.position, spot.altitude_ft, ear.materials) if heard.states[row] in HEARD else None

@@ -13,14 +13,15 @@ from server.errors import InputProblem
 from server.navigation import Airfield, Checkpoint, ConicProjection, Route
 from server.persistence import Library, RegionRecord
 from server.planning.alternate import Alternate, alternate_of
-from server.planning.cross_checks import cross_checks_of_legs
-from server.planning.diversion import diversion_notes, diversions_of_flight, places_of_flight
+from server.planning.cross_checks import cross_checks_of_legs, places_to_check
+from server.planning.diversion import ask_for_diversions, diversion_notes, diversions_of_flight, places_of_flight
 from server.planning.flown import Flying
 from server.planning.gaps import gaps_of_leg
 from server.planning.leg_radio import LegCurve
 from server.planning.legs import Flight, FlownSoFar, lines_of, plan_leg, wind_on
+from server.planning.listening import Ear
 from server.planning.log import FuelPlan, LogLeg, LogPoint, NavigationLog, Note, NoteLevel, PartKind
-from server.planning.lost_strip import lost_strips_of_legs
+from server.planning.lost_strip import ask_for_lost_strips, lost_strips_of_legs
 from server.planning.materials import Clock, Materials, gather, utc_now
 from server.planning.notes import gravest_first, notes_of_flight
 from server.planning.passage import passages_of_legs
@@ -123,9 +124,11 @@ def plan(materials: Materials, *, checks: bool = True) -> PlannedRoute:
 def _with_checks(log: NavigationLog, materials: Materials) -> NavigationLog:
     """Add what tells a pilot on the way where he is, what to hold where nothing does, where else to go, and the sun."""
     legs, profile = log.legs, log.profile
-    cross_checks = cross_checks_of_legs(legs, profile, materials)
-    places = places_of_flight(legs, [check.place for checks in cross_checks for check in checks], profile, materials)
-    diversions = diversions_of_flight(legs, places, flying_of(materials), materials)
+    ear = Ear(legs, materials)
+    ways_out = ask_for_diversions(places_of_flight(legs, places_to_check(legs, profile), profile, materials), ear)
+    middles = ask_for_lost_strips(legs, profile, ear)
+    cross_checks = cross_checks_of_legs(legs, profile, materials, ear)
+    diversions = diversions_of_flight(legs, ways_out, flying_of(materials), ear)
     sun = sun_of_flight(log.arrival_utc, materials)
     return replace(
         log,
@@ -133,7 +136,7 @@ def _with_checks(log: NavigationLog, materials: Materials) -> NavigationLog:
         passages=passages_of_legs(legs, profile, materials),
         gaps=tuple(gaps_of_leg(leg) for leg in legs),
         diversions=diversions,
-        lost=lost_strips_of_legs(legs, profile, materials),
+        lost=lost_strips_of_legs(legs, middles, ear),
         sun=sun,
         notes=gravest_first([*log.notes, *diversion_notes(diversions), *sun_notes(sun, materials)]),
     )
