@@ -88,6 +88,8 @@ def blank_form(sheet: LogSheet, columns: Iterable[Column]) -> LogSheet:
         legs=tuple(_leg_form(leg, left, chosen) for leg in sheet.legs),
         cards=kept_cards,
         fuel_rows=fuel_rows,
+        turn_back=(),
+        sun_rows=() if Column.TIMES in chosen else sheet.sun_rows,
         notes=(),
     )
 
@@ -101,6 +103,9 @@ def _leg_form(leg: LegSheet, left: list[_Left], chosen: list[Column]) -> LegShee
         changeover=EMPTY,
         holds=(),
         passage=(),
+        levels=EMPTY,
+        lost=None,
+        diversions=(),
         receptions=(),
         findings=(),
         notes=(),

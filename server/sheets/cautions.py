@@ -19,3 +19,15 @@ OFF_FLAG_MEANINGS = (
 )
 
 OFF_FLAG_TITLE = "What an OFF flag can mean"
+
+LOST_TITLE = "Not sure where you are"
+
+# Order and content: common practice. 121.5 MHz: ICAO Annex 10 volume V, 4.1.3.1. 7700: ICAO Doc 4444, 8.5.2.2.
+LOST_STEPS = (
+    "Hold a heading, note the time, and climb if you can: higher up more beacons are heard.",
+    "Tune the first beacon of the leg you are on and listen to its Morse. Turn the course until the needle stands in the middle with FROM: "
+    "the number set is the radial you are on.",
+    "Do the same with the second. Draw both radials outward from their stations, by the roses on the chart: you are where they cross.",
+    "With a DME, the distance along the radial is enough.",
+    "If that does not help, say so early: the frequency you are on, or 121.5 MHz; transponder 7700 in distress.",
+)

@@ -13,6 +13,7 @@ from server.planning.cross_checks import CrossCheck
 from server.planning.log import BeaconReception, FlightPart, Guidance, LogLeg, LogPoint, NavigationLog, PartKind
 from server.radio.beacon import ComponentKind
 from server.sheets import check_words, figures, words
+from server.sheets.ways_out import DiversionRow, LostRow, diversion_rows, levels_in_words, lost_row
 from server.sheets.working import Derivation, working_of_leg
 
 GAP_NOTE = "guidance-gap"
@@ -133,6 +134,11 @@ class LegSheet:
     checks: tuple[CheckRow, ...]
     passage: tuple[str, ...]
     """What happens over the beacon at the end of the leg."""
+    levels: str
+    """What the leg asks of its level, and which of it decides."""
+    lost: LostRow | None
+    diversions: tuple[DiversionRow, ...]
+    """Where else to go from the places of the leg."""
     findings: tuple[str, ...]
     notes: tuple[str, ...]
     working: tuple[Derivation, ...]
@@ -174,6 +180,9 @@ def leg_sheet(log: NavigationLog, leg: LogLeg, measure: FuelMeasure) -> LegSheet
         holds=tuple(check_words.gap_in_words(gap) for gap in log.gaps_on(leg)),
         checks=tuple(_check_row(check) for check in log.checks_of(leg)),
         passage=check_words.passage_in_words(passage) if passage is not None else (),
+        levels=levels_in_words(leg),
+        lost=next((lost_row(strip) for strip in log.lost if strip.leg_number == leg.number), None),
+        diversions=tuple(row for found in log.diversions_on(leg) for row in diversion_rows(found, measure)),
         findings=_findings(leg),
         notes=tuple(words.note_in_words(note) for note in leg.notes if note.code != GAP_NOTE),
         working=working_of_leg(log, leg),

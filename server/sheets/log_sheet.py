@@ -12,6 +12,7 @@ from server.planning.log import FuelPlan, LogPoint, NavigationLog, Note, NoteLev
 from server.radio.beacon import Beacon
 from server.sheets import cautions, figures, words
 from server.sheets.leg_sheet import LegSheet, leg_sheet
+from server.sheets.ways_out import sun_rows, turn_back_in_words
 
 FINGERPRINT_SHOWN = 12  # characters; enough to tell two grounds apart by eye
 
@@ -72,6 +73,10 @@ class LogSheet:
     descent_time: str
     fuel_rows: tuple[tuple[str, str], ...]
     fuel_verdict: str
+    turn_back: tuple[str, ...]
+    sun_rows: tuple[tuple[str, str], ...]
+    lost_title: str
+    lost_steps: tuple[str, ...]
     cards: tuple[BeaconCardRow, ...]
     """Every beacon the log has tuned, in the order in which they are met."""
     notes: tuple[str, ...]
@@ -109,6 +114,10 @@ def log_sheet(log: NavigationLog) -> LogSheet:
         descent_time=figures.duration_in_words(log.descent_min),
         fuel_rows=_fuel_rows(log, measure),
         fuel_verdict=_fuel_verdict(log, measure),
+        turn_back=turn_back_in_words(log.turn_back),
+        sun_rows=sun_rows(log),
+        lost_title=cautions.LOST_TITLE,
+        lost_steps=cautions.LOST_STEPS,
         cards=tuple(_card(log, beacon) for beacon in (*beacons_used(log), *_beacons_checked(log))),
         notes=tuple(words.note_in_words(note) for note in (*_stops_of_legs(log), *log.notes)),
         sources=_sources(log),

@@ -88,11 +88,13 @@ def _leg(leg: LegSheet) -> list[str]:
         *_wrapped("", f"TAS {leg.true_airspeed} kt   GS {leg.groundspeed} kt   fuel {leg.fuel}, left {leg.fuel_remaining}"),
         *_wrapped("", f"flown {leg.distance_so_far} NM   highest ground {leg.highest_ground}"),
     ]
+    lines += _wrapped("  level", leg.levels) if leg.levels else []
     for tune in leg.tune:
         lines += _wrapped("  why", tune.why) if tune.why else []
     for row in leg.receptions:
         told = f"{row.station}: {row.heard}. Margin {row.margin}. Whole leg {row.received_from}. Decides: {row.decides}."
         lines += _wrapped("  heard", told)
+    lines += _ways_out(leg)
     for finding in leg.findings:
         lines += _wrapped("  found", finding)
     for note in leg.notes:
@@ -105,6 +107,17 @@ def _tune(tune: TuneRow) -> list[str]:
     channel = f" ({tune.channel})" if tune.channel else ""
     first = f"{tune.ident:<4} {tune.frequency}{channel}   {tune.morse}   |   {settings}   |   {tune.from_nm} to {tune.to_nm} NM"
     return [*_wrapped("  SET", first), *_wrapped("", tune.words)]
+
+
+def _ways_out(leg: LegSheet) -> list[str]:
+    lines = []
+    if leg.lost is not None:
+        told = "; ".join(f"{line.ident} {line.frequency} {line.morse} {line.reads}" for line in leg.lost.lines)
+        lines += _wrapped("  lost", f"{told}. {leg.lost.words}" if told else leg.lost.words)
+    for row in leg.diversions:
+        steer = f"steer {row.heading_magnetic}M (track {row.track_magnetic}M), {row.distance} NM, {row.time}, {row.fuel}"
+        lines += _wrapped("  else", f"from {row.place}: {row.airfield}, {steer}. {row.aid}.")
+    return lines
 
 
 def _check(check: CheckRow) -> list[str]:
@@ -125,7 +138,12 @@ def _totals(sheet: LogSheet) -> list[str]:
     ]
     for label, amount in sheet.fuel_rows:
         lines += _wrapped("Fuel", f"{amount:>14}   {label}")
-    return [*lines, *_wrapped("Fuel", sheet.fuel_verdict)]
+    lines += _wrapped("Fuel", sheet.fuel_verdict)
+    for sentence in sheet.turn_back:
+        lines += _wrapped("Turn back", sentence)
+    for label, value in sheet.sun_rows:
+        lines += _wrapped("Sun", f"{label}: {value}")
+    return lines
 
 
 def _closing(sheet: LogSheet) -> list[str]:
@@ -137,5 +155,8 @@ def _closing(sheet: LogSheet) -> list[str]:
     lines += ["", f"{sheet.off_flag_title}:"]
     for number, meaning in enumerate(sheet.off_flag_meanings, start=1):
         lines += _wrapped(f"  {number}", meaning)
+    lines += ["", f"{sheet.lost_title}:"]
+    for number, step in enumerate(sheet.lost_steps, start=1):
+        lines += _wrapped(f"  {number}", step)
     lines += ["", *_wrapped("", sheet.not_checked), *_wrapped("CAUTION", sheet.caution)]
     return [*lines, *_wrapped("", sheet.fictional_notice)] if sheet.fictional_notice else lines
