@@ -5,6 +5,8 @@ from __future__ import annotations
 from datetime import UTC, datetime, timedelta
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from server.navigation import Airfield, Position
 from server.planning import plan
@@ -98,3 +100,41 @@ def test_without_a_date_there_is_no_sun_and_without_a_time_no_light():
     sun = plan(materials_for(winds=())).log.sun
     assert sun.departure.light is Light.DAY
     assert sun.arrival.flight_utc is None and sun.arrival.light is None and sun.arrival.sunset.at_utc is not None
+
+
+@given(
+    lat_deg=st.floats(-66.0, 66.0),
+    lon_deg=st.floats(-180.0, 180.0),
+    minutes=st.integers(0, 3 * 366 * 1440),
+)
+def test_what_light_it_is_follows_from_the_times_of_the_day(lat_deg, lon_deg, minutes):
+    """Over three years, wherever the sun rises: dawn, sunrise, noon, sunset, dusk come in this order, and the light agrees."""
+    moment = datetime(2026, 1, 1, tzinfo=UTC) + timedelta(minutes=minutes)
+    sun = sun_times(over(lat_deg, lon_deg), moment, flight_utc=moment)
+    assert abs(sun.noon_utc - moment) <= timedelta(hours=12, minutes=1)
+    times = [sun.civil_dawn.at_utc, sun.sunrise.at_utc, sun.noon_utc, sun.sunset.at_utc, sun.civil_dusk.at_utc]
+    known = [time for time in times if time is not None]
+    assert known == sorted(known)
+    assert all((event.at_utc is None) != (event.stays is None) for event in (sun.civil_dawn, sun.sunrise, sun.sunset, sun.civil_dusk))
+    near_an_event = any(abs(time - moment) < timedelta(minutes=2) for time in known)
+    if not near_an_event and sun.sunrise.at_utc is not None and sun.sunset.at_utc is not None:
+        assert (sun.light is Light.DAY) == (sun.sunrise.at_utc < moment < sun.sunset.at_utc)
+    if not near_an_event and sun.civil_dawn.at_utc is not None and sun.civil_dusk.at_utc is not None:
+        assert (sun.light is Light.NIGHT) == (not sun.civil_dawn.at_utc < moment < sun.civil_dusk.at_utc)
+
+
+@pytest.mark.parametrize("lat_deg", [90.0, -90.0, 89.999])
+@pytest.mark.parametrize("lon_deg", [180.0, -180.0, 0.0])
+def test_the_poles_and_the_antimeridian_have_a_sun_too(lat_deg, lon_deg):
+    """Half a year of day: at the north pole the sun is 23.4 degrees up at midsummer, at the south pole down."""
+    midsummer = datetime(2026, 6, 21, 12, tzinfo=UTC)
+    sun = sun_times(over(lat_deg, lon_deg), midsummer, flight_utc=midsummer)
+    assert sun.light is (Light.DAY if lat_deg > 0.0 else Light.NIGHT)
+    assert sun.sunset.stays is (Stays.ABOVE if lat_deg > 0.0 else Stays.BELOW)
+
+
+@pytest.mark.parametrize("year", [1900, 2200])
+def test_the_first_and_last_year_of_a_departure_have_a_sun(year):
+    """At the equator the day is 12 h and 7 min long: the disc and the refraction add 50' at both ends."""
+    sun = sun_times(over(0.0, 0.0), datetime(year, 6, 1, 12, tzinfo=UTC), flight_utc=None)
+    assert (sun.sunset.at_utc - sun.sunrise.at_utc).total_seconds() / 60.0 == pytest.approx(727.0, abs=1.0)
