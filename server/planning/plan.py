@@ -74,8 +74,10 @@ class PlannedRoute:
         return tuple(self.materials.checkpoints.values())
 
 
-def plan_route(library: Library, terrain_store: TerrainStore, route: int | Route, *, clock: Clock = utc_now) -> PlannedRoute:
-    """Plan a stored route (by its number) or one not stored yet.
+def plan_route(
+    library: Library, terrain_store: TerrainStore, route: int | Route, *, clock: Clock = utc_now, checks: bool = True
+) -> PlannedRoute:
+    """Plan a stored route (by its number) or one not stored yet. ``checks`` as in ``plan``: a picture needs none.
 
     Raises
     ------
@@ -84,13 +86,14 @@ def plan_route(library: Library, terrain_store: TerrainStore, route: int | Route
     NotFound
         The route, or something it uses, has been removed.
     """
-    return plan(gather(library, terrain_store, route, clock=clock))
+    return plan(gather(library, terrain_store, route, clock=clock), checks=checks)
 
 
 def plan(materials: Materials, *, checks: bool = True) -> PlannedRoute:
     """Make the log from materials already gathered. Touches nothing outside them.
 
-    ``checks`` False leaves out what guides a pilot on the way (cross-checks, passages, gaps), for whoever only compares plans.
+    ``checks`` False leaves out what guides a pilot on the way (cross-checks, passages, gaps, diversions, lost strips, sun) and its notes,
+    for whoever only compares plans.
     """
     route = materials.route
     levels_ft = planned_levels_ft(route)
