@@ -11,7 +11,18 @@ isa_deviation_c = 2
 fuel_on_board_l = 120
 reserve_rule = "icao-day"            a key of the reserve rules
 remarks = "..."
-winds = [{altitude_ft = 5000, from_deg = 250, reference = "T", speed_kt = 16}]           reference: T or M
+qnh_hpa = 1013
+cruise_power = "65 %"                a power of the aircraft's cruise table
+alternate = "QDDD"
+extra_fuel_l = 10
+level_rule = "US"                    or "ICAO"; that of the region without it
+corridor_nm = 4
+winds_source = "..."
+winds_from_utc = 2026-06-16T12:00:00Z
+winds_to_utc = 2026-06-16T18:00:00Z
+changeover_nm = 20                   on the first leg, and why
+changeover_reason = "..."
+winds = [{altitude_ft = 5000, from_deg = 250, reference = "T", speed_kt = 16}]           reference: T or M; temperature_c too
 points = [
     {beacon = "ABC"},                kind = "NDB" beside it where two beacons bear one ident
     {checkpoint = "..."},
@@ -19,6 +30,7 @@ points = [
     {name = "...", beacon = "ABC", radial_deg = 45, distance_nm = 12},
     {name = "...", beacon = "ABC", radial_deg = 45, second_beacon = "DEF", second_radial_deg = 310},
 ]
+Each point may have altitude_ft, changeover_nm and changeover_reason for the leg onward from it.
 
 The file names beacons, airfields and checkpoints as a person does; who loads it finds them in the region.
 """
@@ -29,9 +41,13 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from server.errors import InputProblem, Problem
+from server.exchange.region_files import LEVEL_RULES
 from server.exchange.toml_fields import TomlFields, raise_problems, toml_table, toml_text
-from server.navigation.route import NorthReference, PointKind, WindLayer
+from server.navigation.route import AS_PLANNED, LegChoice, NorthReference, PointKind, WindLayer
 from server.radio.beacon import BeaconKind
+
+QNH_HPA = (850.0, 1100.0)
+"""Altimeter settings that occur: the lowest and highest pressures measured at sea level are 870 and 1085 hPa (from memory)."""
 
 _FIX_FIELDS = ("radial_deg", "distance_nm", "second_beacon", "second_radial_deg")
 
@@ -56,6 +72,7 @@ class PointDescription:
     distance_nm: float | None = None
     second_beacon: BeaconName | None = None
     second_radial_deg: float | None = None
+    onward: LegChoice = AS_PLANNED
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -74,6 +91,16 @@ class RouteDescription:
     fuel_on_board_l: float | None
     reserve_rule: str
     remarks: str
+    onward: LegChoice = AS_PLANNED
+    qnh_hpa: float | None = None
+    cruise_power: str = ""
+    alternate: str = ""
+    extra_fuel_l: float | None = None
+    level_rule: str = ""
+    corridor_nm: float | None = None
+    winds_source: str = ""
+    winds_from_utc: datetime | None = None
+    winds_to_utc: datetime | None = None
 
 
 def read_routes(content: bytes, *, name: str) -> tuple[RouteDescription, ...]:
@@ -123,7 +150,19 @@ class _RouteReader:
             fuel_on_board_l=_optional(fields, "fuel_on_board_l", 0.0, 50_000.0),
             reserve_rule=fields.text("reserve_rule", longest=40),
             remarks=fields.text("remarks"),
+            onward=_choice(fields, altitude=False),
+            qnh_hpa=_optional(fields, "qnh_hpa", *QNH_HPA),
+            cruise_power=fields.text("cruise_power", longest=40),
+            alternate=fields.text("alternate", longest=10).upper(),
+            extra_fuel_l=_optional(fields, "extra_fuel_l", 0.0, 50_000.0),
+            level_rule=fields.text("level_rule", longest=10),
+            corridor_nm=_optional(fields, "corridor_nm", 0.0, 20.0),
+            winds_source=fields.text("winds_source"),
+            winds_from_utc=fields.moment("winds_from_utc"),
+            winds_to_utc=fields.moment("winds_to_utc"),
         )
+        if read.level_rule not in ("", *LEVEL_RULES):
+            fields.refuse("level_rule", f"can be {' or '.join(LEVEL_RULES)}")
         self.problems.extend(fields.problems)
         return read
 
@@ -147,8 +186,13 @@ class _RouteReader:
         if "reference" not in entry:
             fields.refuse("reference", "is needed, T for true or M for magnetic")
         reference = fields.word("reference", NorthReference, NorthReference.TRUE)
+        temperature_c = _optional(fields, "temperature_c", -90.0, 60.0)
         self.problems.extend(fields.problems)
-        return WindLayer(reference=reference, **{field: number if number is not None else 0.0 for field, number in numbers.items()})
+        return WindLayer(
+            reference=reference,
+            temperature_c=temperature_c,
+            **{field: number if number is not None else 0.0 for field, number in numbers.items()},
+        )
 
     def _point(self, entry: dict, of: str) -> PointDescription:
         fields = self._fields(entry, of)
@@ -170,6 +214,7 @@ class _RouteReader:
             distance_nm=fields.number("distance_nm", 0.0, 300.0) if one else None,
             second_beacon=self._beacon(fields, "second_beacon", "second_kind") if two else None,
             second_radial_deg=fields.number("second_radial_deg", 0.0, 360.0) if two else None,
+            onward=_choice(fields),
         )
         self.problems.extend(fields.problems)
         return read
@@ -182,6 +227,15 @@ class _RouteReader:
 
 def _optional(fields: TomlFields, field: str, lowest: float, highest: float) -> float | None:
     return fields.number(field, lowest, highest) if fields.take(field, None) is not None else None
+
+
+def _choice(fields: TomlFields, *, altitude: bool = True) -> LegChoice:
+    """What was chosen for the leg onward; the route's own altitude_ft is that of the first leg."""
+    return LegChoice(
+        altitude_ft=_optional(fields, "altitude_ft", -1_500.0, 60_000.0) if altitude else None,
+        changeover_nm=_optional(fields, "changeover_nm", 0.0, 1_000.0),
+        changeover_reason=fields.text("changeover_reason"),
+    )
 
 
 def _point_kind(entry: dict) -> PointKind | None:

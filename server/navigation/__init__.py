@@ -66,11 +66,13 @@ from server.navigation.places import Airfield, Checkpoint, Runway
 from server.navigation.position import Position
 from server.navigation.projection import ConicProjection
 from server.navigation.radials import Declination, Radial, declination_used, radial_from, true_bearing_of_radial
-from server.navigation.route import LegChoice, NorthReference, PointKind, Route, RoutePoint, WindLayer
+from server.navigation.route import AS_PLANNED, LegChoice, NorthReference, PointKind, Route, RoutePoint, WindLayer
 from server.navigation.station_timing import minutes_to_station
 from server.navigation.wind import Wind, WindCorrection, wind_at, wind_correction, wind_from_heading
+from server.navigation.winds_aloft import winds_from_text
 
 __all__ = [
+    "AS_PLANNED",
     "SEA_LEVEL_PRESSURE_HPA",
     "Air",
     "Aircraft",
@@ -172,4 +174,5 @@ __all__ = [
     "wind_at",
     "wind_correction",
     "wind_from_heading",
+    "winds_from_text",
 ]

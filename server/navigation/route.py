@@ -36,6 +36,10 @@ class LegChoice:
     changeover_reason: str = ""
 
 
+AS_PLANNED = LegChoice()
+"""Nothing chosen: the planner decides."""
+
+
 @dataclass(frozen=True, kw_only=True, slots=True)
 class RoutePoint:
     """One point between departure and destination.
@@ -54,7 +58,7 @@ class RoutePoint:
     distance_nm: float | None = None
     second_beacon_id: int | None = None
     second_radial_deg: float | None = None
-    onward: LegChoice = LegChoice()
+    onward: LegChoice = AS_PLANNED
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -91,7 +95,7 @@ class Route:
     fuel_on_board_l: float | None = None
     reserve_rule: str = ""
     remarks: str = ""
-    onward: LegChoice = LegChoice()
+    onward: LegChoice = AS_PLANNED
     qnh_hpa: float | None = None
     winds_source: str = ""
     winds_from_utc: datetime | None = None

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from datetime import date
 
-from server.navigation import distance_nm
+from server.navigation import LegChoice, Route, distance_nm
 from server.planning.guidance import changeover_nm, guidance_of, guides_of_leg, off_the_air, reception_of
 from server.planning.log_legs import BeaconReception, Guidance, LogPoint, ProfilePoint
 from server.planning.materials import Materials
@@ -50,6 +50,7 @@ class LegRadio:
 
     guidance: tuple[Guidance, ...]
     changeover_nm: float | None
+    changeover_chosen: bool
     stretches: tuple[Stretch, ...]
     receptions: tuple[BeaconReception, ...]
     curves: tuple[LegCurve, ...]
@@ -64,11 +65,13 @@ def radio_of_leg(
     profile: tuple[ProfilePoint, ...],
     materials: Materials,
     days: tuple[date, ...] | None,
+    chosen_nm: float | None = None,
 ) -> LegRadio:
     """Find the guides of the leg points[index] to points[index + 1], survey them, and choose where to change from one to the other.
 
     A beacon that is off the air that day guides nothing; its reception is told all the same.
-    ``start_nm`` is the distance of the leg's start from departure; ``days`` as for ``survey``.
+    ``start_nm`` is the distance of the leg's start from departure; ``days`` as for ``survey``. ``chosen_nm`` is a changeover that the user
+    chose; it holds where it lies on the leg and there is one to make.
     """
     start, end = points[index], points[index + 1]
     length_nm = distance_nm(start.position, end.position)
@@ -79,18 +82,26 @@ def radio_of_leg(
     guides = [guide for guide, each in asked if each not in silent]
     surveys = [each for _, each in asked if each not in silent]
     guidance = [guidance_of(guide, start, end, track_magnetic_deg=track_magnetic_deg, materials=materials) for guide in guides]
-    at_nm = None
+    at_nm, chosen = None, False
     if len(guides) == 2:
-        at_nm = changeover_nm(surveys[0].stretches, surveys[1].stretches)
+        chosen = chosen_nm is not None and 0.0 <= chosen_nm <= length_nm
+        at_nm = chosen_nm if chosen else changeover_nm(surveys[0].stretches, surveys[1].stretches)
+        assert at_nm is not None, "one of both"
         guidance = [replace(guidance[0], to_nm=at_nm), replace(guidance[1], from_nm=at_nm)]
     with_distance = [guide.beacon for guide in guides if guide.beacon.component(ComponentKind.DISTANCE) is not None]
     distance_surveys = [survey(beacon, ComponentKind.DISTANCE, path, materials, days=days) for beacon in with_distance]
     return LegRadio(
         guidance=tuple(guidance),
         changeover_nm=at_nm,
+        changeover_chosen=chosen,
         stretches=best_of(*(each.stretches for each in surveys or silent)),
         receptions=tuple(reception_of(each) for each in (*surveys, *silent, *distance_surveys)),
         curves=tuple(
             LegCurve(leg_number=index + 1, beacon=each.beacon, component=each.component, survey=each, start_nm=start_nm) for each in surveys
         ),
     )
+
+
+def choice_of(route: Route, index: int) -> LegChoice:
+    """What the user chose for a leg, counted from 0."""
+    return route.onward if index == 0 else route.points[index - 1].onward

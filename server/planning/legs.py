@@ -11,7 +11,7 @@ from server.navigation import Track, Wind, compass_heading_deg, magnetic_from_tr
 from server.planning.clearance import ground_under_leg
 from server.planning.flown import Line, held
 from server.planning.leg_levels import corridor_nm_of, leg_levels
-from server.planning.leg_radio import LegCurve, radio_of_leg
+from server.planning.leg_radio import LegCurve, choice_of, radio_of_leg
 from server.planning.log_legs import FlightPart, LegWind, LogLeg, LogPoint, PartKind
 from server.planning.materials import Materials
 from server.planning.notes import note_no_heading, notes_of_leg
@@ -118,6 +118,7 @@ def plan_leg(index: int, *, flown: FlownSoFar, flight: Flight) -> PlannedLeg:
         profile=flight.profile.points,
         materials=materials,
         days=_days(flown, flown_after),
+        chosen_nm=choice_of(materials.route, index).changeover_nm,
     )
     leg = LogLeg(
         number=line.number,
@@ -155,6 +156,8 @@ def plan_leg(index: int, *, flown: FlownSoFar, flight: Flight) -> PlannedLeg:
         ),
         guidance=radio.guidance,
         changeover_nm=radio.changeover_nm,
+        changeover_chosen=radio.changeover_chosen,
+        changeover_reason=choice_of(materials.route, index).changeover_reason if radio.changeover_chosen else "",
         stretches=radio.stretches,
         receptions=radio.receptions,
         notes=(),

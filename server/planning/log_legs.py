@@ -215,6 +215,9 @@ class LogLeg:
     guidance: tuple[Guidance, ...]
     changeover_nm: float | None
     """Where guidance passes from the beacon behind to the beacon ahead, from the start of the leg."""
+    changeover_chosen: bool
+    """By the user, for the reason below; else by reception."""
+    changeover_reason: str
     stretches: tuple[Stretch, ...]
     """The best of the guiding beacons at each point."""
     receptions: tuple[BeaconReception, ...]

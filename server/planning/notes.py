@@ -108,7 +108,9 @@ def _changeover_notes(leg: LogLeg) -> list[Note]:
         return []
     number, (behind, ahead) = leg.number, leg.guidance
     half_way_nm, notes = leg.distance_nm / 2.0, []
-    if abs(leg.changeover_nm - half_way_nm) > 0.05:
+    if leg.changeover_chosen:
+        notes += _chosen_changeover_notes(leg)
+    elif abs(leg.changeover_nm - half_way_nm) > 0.05:
         why = _why_not_half_way(leg, half_way_nm)
         text = f"Change over at {leg.changeover_nm:.1f} NM, not half way at {half_way_nm:.1f} NM: {why}."
         notes.append(_note("changeover-moved", NoteLevel.WARNING, text, number))
@@ -122,9 +124,34 @@ def _changeover_notes(leg: LogLeg) -> list[Note]:
     return notes
 
 
+def _chosen_changeover_notes(leg: LogLeg) -> list[Note]:
+    """What the user chose, and where it leaves the leg without the beacon that is tuned."""
+    assert leg.changeover_nm is not None, "asked only of a leg with a changeover"
+    because = f": {leg.changeover_reason}" if leg.changeover_reason else ", without a reason given"
+    text = f"The changeover of leg {leg.number} was chosen at {leg.changeover_nm:.1f} NM{because}."
+    notes = [_note("changeover-chosen", NoteLevel.ADVICE, text, leg.number)]
+    behind, ahead = leg.receptions[:2]
+    for reception, from_nm, to_nm in ((behind, 0.0, leg.changeover_nm), (ahead, leg.changeover_nm, leg.distance_nm)):
+        for start_nm, end_nm in gaps(reception.stretches):
+            first_nm, last_nm = max(start_nm, from_nm), min(end_nm, to_nm)
+            if last_nm - first_nm > 0.05:
+                text = (
+                    f"With the changeover chosen for leg {leg.number}, {reception.beacon.ident} is tuned from {first_nm:.1f} to "
+                    f"{last_nm:.1f} NM and cannot be counted on there."
+                )
+                notes.append(_note("changeover-not-received", NoteLevel.WARNING, text, leg.number))
+    return notes
+
+
 def _why_not_half_way(leg: LogLeg, half_way_nm: float) -> str:
     behind, ahead = leg.receptions[:2]  # the guiding parts come first, in the order of the guidance
     assert leg.changeover_nm is not None, "asked only of a leg with a changeover"
+    on_behind = next((each for each in reversed(behind.stretches) if each.from_nm < half_way_nm), behind.stretches[0])
+    on_ahead = next((each for each in ahead.stretches if each.to_nm > half_way_nm), ahead.stretches[-1])
+    if leg.changeover_nm > half_way_nm and on_ahead.state is ReceptionState.MARGINAL:
+        return f"{ahead.beacon.ident} is only marginal before {leg.changeover_nm:.1f} NM"
+    if leg.changeover_nm < half_way_nm and on_behind.state is ReceptionState.MARGINAL:
+        return f"{behind.beacon.ident} is only marginal beyond {leg.changeover_nm:.1f} NM"
     if leg.changeover_nm > half_way_nm:
         heard_nm = heard_after_nm(ahead.stretches, leg.changeover_nm)
         return f"{ahead.beacon.ident} is not heard {f'before {heard_nm:.1f} NM' if heard_nm is not None else 'on this leg'}"

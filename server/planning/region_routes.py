@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from server.errors import InputProblem, Problem
 from server.exchange import BeaconName, PointDescription, RouteDescription
@@ -77,9 +77,22 @@ class _Finder:
             fuel_on_board_l=description.fuel_on_board_l,
             reserve_rule=description.reserve_rule,
             remarks=description.remarks,
+            onward=description.onward,
+            qnh_hpa=description.qnh_hpa,
+            cruise_power=description.cruise_power,
+            alternate_airfield_id=self._number(self.airfields, description.alternate, "airfield", of) if description.alternate else None,
+            extra_fuel_l=description.extra_fuel_l,
+            level_rule=description.level_rule,
+            corridor_nm=description.corridor_nm,
+            winds_source=description.winds_source,
+            winds_from_utc=description.winds_from_utc,
+            winds_to_utc=description.winds_to_utc,
         )
 
     def _point(self, point: PointDescription, of: str) -> RoutePoint:
+        return replace(self._place(point, of), onward=point.onward)
+
+    def _place(self, point: PointDescription, of: str) -> RoutePoint:
         if point.kind is PointKind.AIRFIELD:
             return RoutePoint(kind=point.kind, place_id=self._number(self.airfields, point.place.upper(), "airfield", of))
         if point.kind is PointKind.CHECKPOINT:

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 
 from server.errors import InputProblem, NotFound
-from server.navigation import Aircraft, Airfield, Checkpoint, Route, RoutePoint, distance_nm
+from server.navigation import Aircraft, Airfield, Checkpoint, LegChoice, Route, RoutePoint, distance_nm
 from server.persistence import Library, RegionRecord, stored
 from server.planning.log import LogPoint
 from server.planning.materials import gather
@@ -146,6 +146,22 @@ def rearrange(library: Library, number: int, position: int, way: Way, *, version
         return tuple(turned)
 
     return _with_points(library, number, moved, version=version)
+
+
+def choose_for_leg(library: Library, number: int, leg: int, choice: LegChoice, *, version: int) -> Route:
+    """Keep what was chosen for a leg, counted from 1. The altitude of the first leg is that of the route and is not changed here.
+
+    Raises NotFound where the route has no such leg, Conflict where it is no longer at ``version``.
+    """
+    with library.begin() as work:
+        route = replace(work.routes.get(number), version=version)
+        if not 1 <= leg <= len(route.points) + 1:
+            raise NotFound(f"This route has no leg {leg}.")
+        if leg == 1:
+            return work.routes.update(replace(route, onward=replace(choice, altitude_ft=None)))
+        points = list(route.points)
+        points[leg - 2] = replace(points[leg - 2], onward=choice)
+        return work.routes.update(replace(route, points=tuple(points)))
 
 
 def _with_points(library: Library, number: int, change: Callable[[Points], Points], *, version: int) -> Route:

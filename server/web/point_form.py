@@ -6,7 +6,9 @@ from collections.abc import Callable
 from dataclasses import replace
 
 from server.errors import Conflict, ProjectError
-from server.navigation import PointKind, RoutePoint
+from server.navigation import LegChoice, PointKind, RoutePoint
+from server.planning import HIGHEST_PLANNED_FT
+from server.planning.plan import LOWEST_PLANNED_FT
 from server.planning.route_shelf import Choices
 from server.web.forms import FormReader, FormText
 from server.web.picking import airfield_label, beacon_label, checkpoint_label, pick
@@ -23,6 +25,20 @@ def read_version(form: FormText) -> int:
         reader.refuse("", "This form does not say which version of the route it was made from. Open the route again.")
     reader.finish()
     return version or 0
+
+
+def read_choice(form: FormText) -> LegChoice:
+    """Read what was chosen for a leg; empty fields leave it to the planner."""
+    reader = FormReader(form)
+    choice = LegChoice(
+        altitude_ft=reader.number(
+            "leg_altitude_ft", "Altitude from here", unit="ft above sea level", lowest=LOWEST_PLANNED_FT, highest=HIGHEST_PLANNED_FT
+        ),
+        changeover_nm=reader.number("changeover_nm", "Changeover", unit="NM from the start of the leg", lowest=0, highest=1_000),
+        changeover_reason=reader.text("changeover_reason", "Reason", longest=200),
+    )
+    reader.finish()
+    return choice
 
 
 def refused_point(form: FormText, refusal: ProjectError) -> FormText:

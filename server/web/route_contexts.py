@@ -29,6 +29,8 @@ class RouteFormPage(FormPage):
     """Labels of the airfields to choose from; empty where they are too many for a list."""
     aircraft: tuple[str, ...]
     """Labels of the aircraft."""
+    powers: tuple[str, ...]
+    """Power settings that any of the aircraft's cruise tables names."""
     reserve_rules: tuple[ReserveRule, ...] = RESERVE_RULES
 
 

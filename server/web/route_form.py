@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from server.errors import Problem, ProjectError
-from server.navigation import Aircraft, FuelMeasure, FuelUnit, NorthReference, Route, WindLayer
+from enum import StrEnum
+
+from server.errors import InputProblem, Problem, ProjectError
+from server.navigation import AS_PLANNED, Aircraft, FuelMeasure, FuelUnit, NorthReference, Route, WindLayer, cruise_powers, winds_from_text
 from server.planning import HIGHEST_PLANNED_FT, RESERVE_RULES
 from server.planning.route_shelf import Choices
 from server.web.forms import FormReader, FormText, number_text, short_number_text
@@ -26,8 +28,37 @@ FIELD_WORDS = {
     "reserve_rule": "Fuel reserve",
     "isa_deviation_c": "Temperature against ISA",
     "remarks": "Remarks",
+    "qnh": "QNH",
+    "cruise_power": "Power in cruise",
+    "alternate": "Alternate",
+    "extra_fuel": "Extra fuel",
+    "level_rule": "Rule for levels",
+    "corridor_nm": "Corridor",
+    "winds_source": "Where the winds are from",
+    "winds_from_day": "Day from which the winds hold",
+    "winds_from_clock": "Time from which the winds hold",
+    "winds_to_day": "Day to which the winds hold",
+    "winds_to_clock": "Time to which the winds hold",
+    "winds_coded": "Winds as text",
 }
-WIND_WORDS = {"altitude_ft": "altitude", "from": "from", "reference": "true or magnetic", "speed_kt": "speed"}
+WIND_WORDS = {
+    "altitude_ft": "altitude",
+    "from": "from",
+    "reference": "true or magnetic",
+    "speed_kt": "speed",
+    "temperature_c": "temperature",
+}
+
+HPA_PER_INHG = 33.8639
+"""Inch of mercury at 0 degrees C (NIST SP 811)."""
+
+HIGHEST_INHG = 40.0
+"""A setting below this is in inches."""
+
+
+class RuleChoice(StrEnum):
+    US = "US"
+    ICAO = "ICAO"
 
 
 def field_words(place: str) -> str:
@@ -71,6 +102,7 @@ def read_route(form: FormText, choices: Choices, present: Route | None = None) -
     for place, airfield in (("departure", departure), ("destination", destination)):
         if airfield is not None and airfield.closed:
             reader.refuse(place, f"{airfield.ident} {airfield.name} is closed. Choose another airfield.")
+    alternate = pick(reader, "alternate", "Alternate", choices.airfields, airfield_label)
     name = reader.text("name", "Name", longest=80)
     route = Route(
         id=present.id if present else None,
@@ -86,8 +118,18 @@ def read_route(form: FormText, choices: Choices, present: Route | None = None) -
         aircraft_id=aircraft.id if aircraft else None,
         winds=_winds(reader),
         isa_deviation_c=reader.number("isa_deviation_c", "Temperature against ISA", unit="degrees C", lowest=-60, highest=60),
-        fuel_on_board_l=_fuel(reader, aircraft),
+        fuel_on_board_l=_fuel(reader, aircraft, "fuel_on_board", "Usable fuel on board"),
+        extra_fuel_l=_fuel(reader, aircraft, "extra_fuel", "Extra fuel"),
         reserve_rule=_reserve_rule(reader),
+        onward=present.onward if present else AS_PLANNED,
+        qnh_hpa=_qnh_hpa(reader),
+        cruise_power=_power(reader, aircraft),
+        alternate_airfield_id=alternate.id if alternate else None,
+        level_rule=reader.choice("level_rule", "Rule for levels", RuleChoice) or "",
+        corridor_nm=reader.number("corridor_nm", "Corridor", unit="NM", lowest=0, highest=20),
+        winds_source=reader.text("winds_source", "Where the winds are from", longest=120),
+        winds_from_utc=reader.moment_utc("winds_from_day", "winds_from_clock", "Winds hold from"),
+        winds_to_utc=reader.moment_utc("winds_to_day", "winds_to_clock", "Winds hold to"),
         remarks=reader.text("remarks", "Remarks", longest=2_000),
         version=reader.whole_number("version", "Version", lowest=1, highest=2_000_000_000) or 1,
     )
@@ -95,14 +137,35 @@ def read_route(form: FormText, choices: Choices, present: Route | None = None) -
     return route
 
 
-def _fuel(reader: FormReader, aircraft: Aircraft | None) -> float | None:
+def _fuel(reader: FormReader, aircraft: Aircraft | None, place: str, label: str) -> float | None:
     unit = reader.required_choice("fuel_unit", "Fuel is given in", FuelUnit)
-    given = reader.number("fuel_on_board", "Usable fuel on board", unit=unit.value, lowest=0, highest=5_000)
+    given = reader.number(place, label, unit=unit.value, lowest=0, highest=5_000)
     density_kg_per_l = aircraft.fuel_density_kg_per_l if aircraft is not None else None
     if unit is FuelUnit.KILOGRAM and density_kg_per_l is None:
-        reader.refuse("fuel_unit", "Fuel in kilograms needs an aircraft whose fuel density is kept. Choose one, or write a volume.")
+        if place == "fuel_on_board":
+            reader.refuse("fuel_unit", "Fuel in kilograms needs an aircraft whose fuel density is kept. Choose one, or write a volume.")
         return None
     return None if given is None else FuelMeasure(unit=unit, density_kg_per_l=density_kg_per_l).litres(given)
+
+
+def _qnh_hpa(reader: FormReader) -> float | None:
+    """Read QNH in hPa, or in inches of mercury where the number can only be that."""
+    given = reader.number("qnh", "QNH", unit="hPa or inHg")
+    if given is None:
+        return None
+    hpa = given * HPA_PER_INHG if given < HIGHEST_INHG else given
+    if not 850.0 <= hpa <= 1100.0:
+        reader.refuse("qnh", f"QNH: {given:g} is no altimeter setting. Give hPa such as 1013, or inches such as 29.92.")
+    return hpa
+
+
+def _power(reader: FormReader, aircraft: Aircraft | None) -> str:
+    power = reader.text("cruise_power", "Power in cruise", longest=40)
+    powers = cruise_powers(aircraft) if aircraft is not None else ()
+    if power and power not in powers:
+        known = f"It has {', '.join(powers)}." if powers else "It has no cruise table, so leave this empty."
+        reader.refuse("cruise_power", f'Power in cruise: the table of the aircraft has no "{power}". {known}')
+    return power
 
 
 def _reserve_rule(reader: FormReader) -> str:
@@ -112,11 +175,26 @@ def _reserve_rule(reader: FormReader) -> str:
     return key
 
 
+WIND_FIELDS = ("altitude_ft", "from", "reference", "speed_kt", "temperature_c")
+
+
+def _coded_winds(reader: FormReader) -> tuple[WindLayer, ...]:
+    """Winds that were pasted as text stand beside those of the rows."""
+    text = reader.text("winds_coded", "Winds as text", longest=2_000)
+    if not text:
+        return ()
+    try:
+        return winds_from_text(reader.form.text("winds_coded"))
+    except InputProblem as problem:
+        reader.refuse("winds_coded", f"Winds as text: {problem.message}")
+        return ()
+
+
 def _winds(reader: FormReader) -> tuple[WindLayer, ...]:
-    winds = []
+    winds = list(_coded_winds(reader))
     for row in reader.form.rows("winds", spare=0):
         prefix, label = f"winds.{row}.", f"Wind row {row + 1}"
-        if not any(reader.form.text(prefix + name).strip() for name in ("altitude_ft", "from", "reference", "speed_kt")):
+        if not any(reader.form.text(prefix + name).strip() for name in WIND_FIELDS):
             continue
         speed_kt = reader.required_number(f"{prefix}speed_kt", f"{label}, speed", unit="kt", lowest=0, highest=250)
         calm = speed_kt == 0 and not reader.form.text(f"{prefix}from").strip()
@@ -130,6 +208,7 @@ def _winds(reader: FormReader) -> tuple[WindLayer, ...]:
                 reference=NorthReference.TRUE
                 if calm
                 else reader.required_choice(f"{prefix}reference", f"{label}, counted from true (T) or magnetic (M) north", NorthReference),
+                temperature_c=reader.number(f"{prefix}temperature_c", f"{label}, temperature", unit="degrees C", lowest=-90, highest=60),
             )
         )
     altitudes = [wind.altitude_ft for wind in winds]
@@ -156,6 +235,17 @@ def route_form(route: Route, choices: Choices) -> FormText:
         "fuel_unit": measure.unit.value,
         "reserve_rule": route.reserve_rule,
         "remarks": route.remarks,
+        "qnh": "" if route.qnh_hpa is None else short_number_text(route.qnh_hpa),
+        "cruise_power": route.cruise_power,
+        "alternate": airfields.get(route.alternate_airfield_id, ""),
+        "extra_fuel": "" if route.extra_fuel_l is None else short_number_text(measure.amount(route.extra_fuel_l)),
+        "level_rule": route.level_rule,
+        "corridor_nm": number_text(route.corridor_nm),
+        "winds_source": route.winds_source,
+        "winds_from_day": f"{route.winds_from_utc:%Y-%m-%d}" if route.winds_from_utc else "",
+        "winds_from_clock": f"{route.winds_from_utc:%H:%M}" if route.winds_from_utc else "",
+        "winds_to_day": f"{route.winds_to_utc:%Y-%m-%d}" if route.winds_to_utc else "",
+        "winds_to_clock": f"{route.winds_to_utc:%H:%M}" if route.winds_to_utc else "",
         "version": str(route.version),
     }
     for row, wind in enumerate(route.winds):
@@ -164,5 +254,6 @@ def route_form(route: Route, choices: Choices) -> FormText:
             f"winds.{row}.from": number_text(wind.from_deg),
             f"winds.{row}.speed_kt": number_text(wind.speed_kt),
             f"winds.{row}.reference": wind.reference.value,
+            f"winds.{row}.temperature_c": number_text(wind.temperature_c),
         }
     return FormText(fields=fields)

@@ -10,7 +10,7 @@ from fastapi import APIRouter, Query
 from fastapi.responses import Response
 
 from server.errors import Conflict, InputProblem, OutOfRange, ProjectError
-from server.navigation import Route
+from server.navigation import Route, cruise_powers
 from server.persistence import RegionRecord
 from server.planning import build_chain, leg_candidates, plan_route, route_shelf
 from server.planning.route_shelf import Choices
@@ -19,7 +19,7 @@ from server.web.desk import AtDesk, Desk, Number, TypedForm
 from server.web.forms import FormText
 from server.web.pages import see_other
 from server.web.picking import aircraft_label, airfield_label, beacon_label, checkpoint_label, labels
-from server.web.point_form import read_point, read_version, refused_point
+from server.web.point_form import read_choice, read_point, read_version, refused_point
 from server.web.problems import status_of
 from server.web.route_contexts import PlanView, PointLists, RouteFormPage, RouteList, RoutePage
 from server.web.route_form import BLANK_ROUTE, read_route, refused_route, route_form
@@ -61,6 +61,7 @@ def _form_page(choices: Choices, form: FormText, route: Route | None) -> RouteFo
         back=home if route is None else f"{home}/{route.id}",
         airfields=_labels(choices.open_airfields, airfield_label),
         aircraft=_labels(choices.aircraft, aircraft_label),
+        powers=tuple(dict.fromkeys(power for aircraft in choices.aircraft for power in cruise_powers(aircraft))),
     )
 
 
@@ -188,6 +189,15 @@ def route_router() -> APIRouter:
         region, route = route_shelf.find_route(desk.library, slug, number)
         try:
             route_shelf.rearrange(desk.library, number, position, way, version=read_version(form))
+        except (InputProblem, Conflict) as refusal:
+            return _refused(desk, slug, number, form.with_problems(refusal), refusal)
+        return see_other(f"{_path(region, route)}#points")
+
+    @router.post("/{number}/legs/{leg}")
+    def choose(desk: AtDesk, slug: str, number: Number, leg: Number, form: TypedForm):
+        region, route = route_shelf.find_route(desk.library, slug, number)
+        try:
+            route_shelf.choose_for_leg(desk.library, number, leg, read_choice(form), version=read_version(form))
         except (InputProblem, Conflict) as refusal:
             return _refused(desk, slug, number, form.with_problems(refusal), refusal)
         return see_other(f"{_path(region, route)}#points")

@@ -7,12 +7,12 @@ from dataclasses import replace
 
 import pytest
 
-from server.navigation import Position, destination, distance_nm
+from server.navigation import AS_PLANNED, LegChoice, Position, destination, distance_nm
 from server.planning import plan
 from server.planning.guidance import changeover_nm, gaps
 from server.radio import Cause, ComponentKind, ComponentStatus, ReceptionState, ServiceClass
 from server.units import metres_from_feet, metres_from_nautical_miles, nautical_miles_from_metres
-from tests.planning.planning_builders import a_part, a_vor, materials_for, over, ridge, words
+from tests.planning.planning_builders import a_part, a_vor, codes, materials_for, over, ridge, words
 from tests.radio.radio_builders import a_stretch
 
 RECEIVED, MARGINAL, UNKNOWN, NOT = (
@@ -27,9 +27,10 @@ ENDS = {"start": Position(lat_deg=43.6, lon_deg=-37.4), "end": Position(lat_deg=
 CLASS_L = (a_part(ComponentKind.AZIMUTH, coverage=(), service_class=ServiceClass.L),)
 
 
-def middle_leg(*beacons, **changes):
-    """The leg between the two beacons, and the log cut down to it."""
-    log = plan(materials_for(*(over(beacon) for beacon in beacons), beacons=beacons, **{**ENDS, **changes})).log
+def middle_leg(*beacons, onward=AS_PLANNED, **changes):
+    """The leg between the two beacons, with what was chosen for it, and the log cut down to it."""
+    first, *rest = (over(beacon) for beacon in beacons)
+    log = plan(materials_for(replace(first, onward=onward), *rest, beacons=beacons, **{**ENDS, **changes})).log
     return log.legs[1], replace(log, legs=log.legs[1:2])
 
 
@@ -111,7 +112,12 @@ def test_a_leg_that_needs_a_beacon_off_the_air_stops_the_flight():
         # both all along
         ([(0, 50, RECEIVED)], [(0, 50, RECEIVED)], 25.0),
         # marginal counts as serving, unknown does not
-        ([(0, 30, MARGINAL), (30, 50, NOT)], [(0, 50, RECEIVED)], 25.0),
+        ([(0, 50, MARGINAL)], [(0, 50, MARGINAL)], 25.0),
+        # of two that serve the one surely received is tuned as long as the other is marginal
+        ([(0, 30, MARGINAL), (30, 50, NOT)], [(0, 50, RECEIVED)], 0.0),
+        ([(0, 20, RECEIVED), (20, 50, MARGINAL)], [(0, 50, RECEIVED)], 20.0),
+        ([(0, 50, RECEIVED)], [(0, 30, MARGINAL), (30, 50, RECEIVED)], 30.0),
+        ([(0, 20, RECEIVED), (20, 20.3, MARGINAL), (20.3, 50, RECEIVED)], [(0, 50, RECEIVED)], 25.0),
         ([(0, 10, RECEIVED), (10, 50, UNKNOWN)], [(0, 50, RECEIVED)], 10.0),
         # heard late at first, as from a valley: the one ahead serves all along; if it does not, the one behind is kept until it is lost
         ([(0, 2, NOT), (2, 20, RECEIVED), (20, 50, NOT)], [(0, 50, RECEIVED)], 0.0),
@@ -154,3 +160,25 @@ def test_neighbouring_parts_without_guidance_are_one_gap():
     assert gaps((a_stretch(0, 2, NOT, Cause.TERRAIN), a_stretch(2, 3, UNKNOWN, Cause.TERRAIN_UNKNOWN), a_stretch(3, 9, RECEIVED))) == (
         (0, 3),
     )
+
+
+def test_a_changeover_that_the_user_chose_holds_with_its_reason():
+    chosen = LegChoice(changeover_nm=5.0, changeover_reason="the valley")
+    leg, log = middle_leg(AAA, BBB, onward=chosen)
+    assert leg.changeover_nm == 5.0 and leg.changeover_chosen and leg.changeover_reason == "the valley"
+    assert [(guidance.from_nm, guidance.to_nm) for guidance in leg.guidance] == [(0.0, 5.0), (5.0, pytest.approx(leg.distance_nm))]
+    assert words(log, "changeover-chosen") == "The changeover of leg 2 was chosen at 5.0 NM: the valley."
+    assert "changeover-moved" not in codes(log)
+
+
+def test_a_chosen_changeover_that_leaves_a_silence_is_told_where():
+    short = replace(AAA, components=(a_part(ComponentKind.AZIMUTH, coverage=(), service_class=ServiceClass.T),))
+    leg, log = middle_leg(short, BBB, onward=LegChoice(changeover_nm=40.0))
+    assert leg.changeover_nm == 40.0
+    told = words(log, "changeover-not-received")
+    assert "AAA is tuned from 25.0 to 40.0 NM and cannot be counted on there" in told  # class T reaches 25 NM: AIM TBL 1-1-1
+
+
+def test_a_chosen_changeover_beyond_the_leg_is_no_changeover_of_it():
+    leg, _ = middle_leg(AAA, BBB, onward=LegChoice(changeover_nm=900.0))
+    assert not leg.changeover_chosen and leg.changeover_nm == pytest.approx(leg.distance_nm / 2.0)
