@@ -100,7 +100,13 @@ def _add_plan(words: Any) -> None:
     plan.add_argument("--depart", default="", help="date and time in UTC, 2026-05-01T09:00Z")
     plan.add_argument("--aircraft", default="", help="registration")
     plan.add_argument("--wind", action="append", default=[], help="250T/15@6000: from, T(rue) or M(agnetic), kt, ft; may be repeated")
+    plan.add_argument("--winds-aloft", default="", help="a coded line of winds and temperatures, or '3000 270T/14 +5; 6000 280T/22 -1'")
     plan.add_argument("--isa", default="", help="difference from standard temperature, degrees Celsius")
+    plan.add_argument("--qnh", default="", help="altimeter setting: 1013, or in inches 29.92")
+    plan.add_argument("--power", default="", help="power setting of the aircraft's cruise table")
+    plan.add_argument("--alternate", default="", help="ident of the alternate")
+    plan.add_argument("--extra-fuel", type=_fuel, default="", help="fuel besides all that a rule asks, with its unit")
+    plan.add_argument("--levels", choices=["US", "ICAO"], default="", help="whose rule for levels (default: that of the region)")
     plan.add_argument("--fuel", type=_fuel, default="", help="usable fuel on board with its unit: 90L or 24gal")
     plan.add_argument("--reserve", default="", help="reserve rule: us-day, us-night, icao-day, icao-night, eu-day, eu-night, hour")
     _add_output(plan)
@@ -117,5 +123,5 @@ def _fuel(word: str) -> str:
 
 def _add_output(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--as", dest="form", choices=["text", "json", "pdf"], default="text", help="form of the log (default text)")
-    parser.add_argument("--paper", choices=["a4", "letter"], default="a4", help="paper of the PDF (default a4)")
+    parser.add_argument("--paper", choices=["a4", "letter", "a5", "half-letter"], default="a4", help="paper of the PDF (default a4)")
     parser.add_argument("--output", type=Path, help="write to this file instead of standard output")

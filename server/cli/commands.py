@@ -103,6 +103,12 @@ def plan_flight(asked: argparse.Namespace, settings: Settings) -> int:
             isa_deviation=asked.isa,
             fuel=asked.fuel,
             reserve=asked.reserve,
+            winds_aloft=asked.winds_aloft,
+            qnh=asked.qnh,
+            power=asked.power,
+            alternate=asked.alternate,
+            extra_fuel=asked.extra_fuel,
+            level_rule=asked.levels,
         )
         route = route_from_request(library, request)
         if not request.via:

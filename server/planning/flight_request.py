@@ -18,6 +18,7 @@ from server.navigation import (
     format_dm,
     parse_number,
     parse_position,
+    winds_from_text,
 )
 from server.persistence import Library, RegionRecord, Work, stored
 from server.planning.reserves import reserve_rule
@@ -40,6 +41,12 @@ class FlightRequest:
     isa_deviation: str = ""
     fuel: str = ""
     reserve: str = ""
+    winds_aloft: str = ""
+    qnh: str = ""
+    power: str = ""
+    alternate: str = ""
+    extra_fuel: str = ""
+    level_rule: str = ""
     name: str = ""
 
 
@@ -59,6 +66,8 @@ def route_from_request(library: Library, request: FlightRequest) -> Route:
         destination = _airfield(work, region, request.destination)
         aircraft = _aircraft(work, request.aircraft) if request.aircraft else None
         points = tuple(_point(work, region, word) for word in request.via)
+        alternate = _airfield(work, region, request.alternate) if request.alternate else None
+    aloft = winds_from_text(request.winds_aloft) if request.winds_aloft else ()
     return Route(
         region_id=stored(region.id),
         name=request.name or f"{departure.ident} to {destination.ident}",
@@ -68,10 +77,15 @@ def route_from_request(library: Library, request: FlightRequest) -> Route:
         altitude_ft=_number(request.altitude, "--altitude", "feet above sea level, such as 7500"),
         departure_utc=moment_utc(request.depart_at) if request.depart_at else None,
         aircraft_id=aircraft.id if aircraft is not None else None,
-        winds=tuple(wind_from_words(word) for word in request.winds),
+        winds=(*aloft, *(wind_from_words(word) for word in request.winds)),
         isa_deviation_c=_number(request.isa_deviation, "--isa", "degrees Celsius, such as +5") if request.isa_deviation else None,
         fuel_on_board_l=fuel_litres(request.fuel) if request.fuel else None,
         reserve_rule=reserve_rule(request.reserve).key if request.reserve else "",
+        qnh_hpa=qnh_from_words(request.qnh) if request.qnh else None,
+        cruise_power=request.power,
+        alternate_airfield_id=stored(alternate.id) if alternate is not None else None,
+        extra_fuel_l=fuel_litres(request.extra_fuel) if request.extra_fuel else None,
+        level_rule=request.level_rule,
     )
 
 
@@ -180,6 +194,22 @@ def fuel_litres(word: str) -> float:
     return amount if match["unit"].upper() == "L" else litres_from_us_gallons(amount)
 
 
+HPA_PER_INHG = 33.8639
+"""Inch of mercury at 0 degrees C (NIST SP 811)."""
+
+_HIGHEST_INHG = 40.0
+
+
+def qnh_from_words(word: str) -> float:
+    """Read an altimeter setting in hPa, or in inches of mercury where the number can only be that. [hPa]"""
+    given = _number(word, "--qnh", "hPa such as 1013, or inches such as 29.92")
+    hpa = given * HPA_PER_INHG if given < _HIGHEST_INHG else given
+    if not 850.0 <= hpa <= 1100.0:
+        text = f'"{word}" is no altimeter setting. Give hPa such as 1013, or inches such as 29.92.'
+        raise InputProblem(text, code="qnh-impossible", place="--qnh")
+    return hpa
+
+
 def moment_utc(word: str) -> datetime:
     """Read a moment in UTC: 2026-05-01T09:00Z. Without the Z it is refused: local time and UTC must not be mixed up."""
     try:
@@ -191,8 +221,12 @@ def moment_utc(word: str) -> datetime:
     raise InputProblem(f'"{word}" is not a moment in UTC. Write it with Z: 2026-05-01T09:00Z.', code="moment-words", place="--depart")
 
 
+_GROUPED = re.compile(r"-?[0-9]{1,3}(,[0-9]{3})+")
+
+
 def _number(word: str, place: str, meaning: str) -> float:
+    """Read a number; feet may be grouped by commas, as they are printed."""
     try:
-        return parse_number(word)
+        return parse_number(word.replace(",", "") if place == "--altitude" and _GROUPED.fullmatch(word.strip()) else word)
     except InputProblem as problem:
         raise InputProblem(f'{place} "{word}" cannot be read: give {meaning}.', code=problem.code, place=place) from problem

@@ -32,7 +32,7 @@ def read_choice(form: FormText) -> LegChoice:
     reader = FormReader(form)
     choice = LegChoice(
         altitude_ft=reader.number(
-            "leg_altitude_ft", "Altitude from here", unit="ft above sea level", lowest=LOWEST_PLANNED_FT, highest=HIGHEST_PLANNED_FT
+            "leg_altitude_ft", "Altitude from here", unit="ft MSL", lowest=LOWEST_PLANNED_FT, highest=HIGHEST_PLANNED_FT
         ),
         changeover_nm=reader.number("changeover_nm", "Changeover", unit="NM from the start of the leg", lowest=0, highest=1_000),
         changeover_reason=reader.text("changeover_reason", "Reason", longest=200),

@@ -7,6 +7,7 @@ from enum import StrEnum
 from server.errors import InputProblem, Problem, ProjectError
 from server.navigation import AS_PLANNED, Aircraft, FuelMeasure, FuelUnit, NorthReference, Route, WindLayer, cruise_powers, winds_from_text
 from server.planning import HIGHEST_PLANNED_FT, RESERVE_RULES
+from server.planning.flight_request import qnh_from_words
 from server.planning.route_shelf import Choices
 from server.web.forms import FormReader, FormText, number_text, short_number_text
 from server.web.picking import aircraft_label, airfield_label, labels, pick
@@ -48,12 +49,6 @@ WIND_WORDS = {
     "speed_kt": "speed",
     "temperature_c": "temperature",
 }
-
-HPA_PER_INHG = 33.8639
-"""Inch of mercury at 0 degrees C (NIST SP 811)."""
-
-HIGHEST_INHG = 40.0
-"""A setting below this is in inches."""
 
 
 class RuleChoice(StrEnum):
@@ -150,13 +145,14 @@ def _fuel(reader: FormReader, aircraft: Aircraft | None, place: str, label: str)
 
 def _qnh_hpa(reader: FormReader) -> float | None:
     """Read QNH in hPa, or in inches of mercury where the number can only be that."""
-    given = reader.number("qnh", "QNH", unit="hPa or inHg")
-    if given is None:
+    text = reader.text("qnh", "QNH", longest=12)
+    if not text:
         return None
-    hpa = given * HPA_PER_INHG if given < HIGHEST_INHG else given
-    if not 850.0 <= hpa <= 1100.0:
-        reader.refuse("qnh", f"QNH: {given:g} is no altimeter setting. Give hPa such as 1013, or inches such as 29.92.")
-    return hpa
+    try:
+        return qnh_from_words(text)
+    except InputProblem as problem:
+        reader.refuse("qnh", f"QNH: {problem.message}")
+        return None
 
 
 def _power(reader: FormReader, aircraft: Aircraft | None) -> str:

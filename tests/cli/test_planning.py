@@ -231,3 +231,11 @@ def test_a_reader_that_has_seen_enough_is_no_error(furnished: Path):
         finally:
             os.close(write_end)
         assert (done.returncode, done.stderr) == (0, b"")
+
+
+def test_the_log_is_set_for_the_knee_too(run: Run, furnished: Path, tmp_path: Path):
+    """ISO 216: A5 is 148 x 210 mm."""
+    told = run(*changed(altitude="4,500", qnh="1009"), "--as", "pdf", "--paper", "a5", "--output", str(tmp_path / "log.pdf"))
+    assert told.code == 0
+    page = pypdf.PdfReader(tmp_path / "log.pdf").pages[0]
+    assert [round(float(side) * 25.4 / 72.0) for side in page.mediabox[2:]] == [148, 210]

@@ -134,3 +134,28 @@ def test_a_moment_that_is_not_certainly_utc_is_refused(word: str):
 def test_a_moment_with_another_offset_is_turned_to_utc():
     assert moment_utc("2026-05-01t09:00z") == datetime(2026, 5, 1, 9, 0, tzinfo=UTC)
     assert moment_utc("2026-05-01T23:30-02:00") == datetime(2026, 5, 2, 1, 30, tzinfo=UTC)
+
+
+def test_the_rest_of_a_flight_is_read_too(shelf: Library, shelved: Shelved):
+    route = asked(
+        shelf,
+        altitude="6,500",
+        winds_aloft="3000 270T/14 +5; 6000 280T/22 -1",
+        qnh="29.92",
+        power="65 %",
+        alternate="qfro",
+        extra_fuel="5gal",
+        level_rule="US",
+    )
+    assert route.altitude_ft == 6500.0
+    assert [(wind.altitude_ft, wind.temperature_c) for wind in route.winds] == [(3000.0, 5.0), (6000.0, -1.0)]
+    assert route.qnh_hpa == pytest.approx(1013.2, abs=0.1) and route.cruise_power == "65 %" and route.level_rule == "US"
+    assert route.alternate_airfield_id == route.departure_airfield_id
+    assert route.extra_fuel_l == pytest.approx(5 * 3.785411784)  # a US gallon is 231 cubic inches (NIST SP 811)
+
+
+@pytest.mark.parametrize(("word", "code"), [("12", "qnh-impossible"), ("QNH1013", "number-bad"), ("2000", "qnh-impossible")])
+def test_a_qnh_that_cannot_be_is_refused(shelf: Library, shelved: Shelved, word: str, code: str):
+    with pytest.raises(InputProblem) as refused:
+        asked(shelf, qnh=word)
+    assert refused.value.code == code
