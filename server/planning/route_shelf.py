@@ -9,8 +9,10 @@ from enum import StrEnum
 from server.errors import InputProblem, NotFound
 from server.navigation import Aircraft, Airfield, Checkpoint, LegChoice, Route, RoutePoint, distance_nm
 from server.persistence import Library, RegionRecord, stored
+from server.planning.level_advice import with_levels
 from server.planning.log import LogPoint
 from server.planning.materials import gather
+from server.planning.plan import planned_levels_ft
 from server.planning.points import position_of
 from server.radio import Beacon
 from server.terrain import TerrainStore
@@ -162,6 +164,21 @@ def choose_for_leg(library: Library, number: int, leg: int, choice: LegChoice, *
         points = list(route.points)
         points[leg - 2] = replace(points[leg - 2], onward=choice)
         return work.routes.update(replace(route, points=tuple(points)))
+
+
+def choose_levels(library: Library, number: int, levels_ft: tuple[float, ...], *, version: int) -> Route:
+    """Give every leg its level. [ft]
+
+    Raises InputProblem where there is not one for each leg or one is impossible (code altitude), Conflict where the route has moved on.
+    """
+    with library.begin() as work:
+        route = replace(work.routes.get(number), version=version)
+        if len(levels_ft) != len(route.points) + 1:
+            text = f"The route has {len(route.points) + 1} legs, and {len(levels_ft)} levels were sent. Open the levels again."
+            raise InputProblem(text, code="altitude")
+        changed = with_levels(route, levels_ft)
+        planned_levels_ft(changed)
+        return work.routes.update(changed)
 
 
 def _with_points(library: Library, number: int, change: Callable[[Points], Points], *, version: int) -> Route:

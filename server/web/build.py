@@ -23,6 +23,7 @@ from server.web.filters import FILTERS
 from server.web.fix_pages import fixes_router
 from server.web.guard import Guard
 from server.web.home_pages import home_router
+from server.web.level_pages import level_router
 from server.web.load_pages import load_router
 from server.web.log_pages import log_router
 from server.web.pages import Pages
@@ -70,6 +71,7 @@ def build_pages(
     for ways in (BEACONS, AIRFIELDS, CHECKPOINTS):
         app.include_router(shelf_router(ways))
     app.include_router(route_router())
+    app.include_router(level_router())
     app.include_router(log_router())
     app.include_router(load_router())
     app.mount("/static", KeptFiles(directory=static_folder), name="static")

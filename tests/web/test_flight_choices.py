@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from server.navigation import LegChoice, NorthReference, PointKind, RoutePoint
+from server.planning.plan import planned_levels_ft
 from tests.web.reading_pages import read
 from tests.web.test_routes import FLIGHT, kept, make, press
 
@@ -122,3 +123,21 @@ def test_editing_the_flight_keeps_what_was_chosen_for_its_legs(served):
     assert served.send(at, served.page(at).form(at).fields).status_code == 303
     route = kept(served, number)
     assert route.onward.changeover_nm == 3.0 and route.points[0].onward.altitude_ft == 8500.0
+
+
+def test_levels_are_compared_and_one_is_chosen(served):
+    number = with_two_beacons(served)
+    at = f"{served.at}/routes/{number}/levels"
+    page = served.page(at)
+    assert "planned now" in page.words and "fly this" in page.words
+    levels = page.form(at).fields["levels"]
+    assert press(served, number, "levels", {"levels": levels}).status_code == 303
+    assert planned_levels_ft(kept(served, number)) == tuple(float(word) for word in levels.split(","))
+
+
+@pytest.mark.parametrize("levels", ["", "high", "4500", "4500,99999,4500"])
+def test_levels_that_cannot_be_are_refused(served, levels):
+    number = with_two_beacons(served)
+    before = kept(served, number)
+    assert press(served, number, "levels", {"levels": levels}).status_code == 422
+    assert kept(served, number) == before

@@ -45,6 +45,7 @@ PAGES = {
     "{at}/routes/new": "New route",
     "{at}/routes/1": "West to east",
     "{at}/routes/1/edit": "Change West to east",
+    "{at}/routes/1/levels": "Levels for West to east",
     "{at}/routes/1/remove": "Remove West to east?",
     "{at}/routes/1/log": "Log: West to east",
     "{at}/routes/1/log?paper=letter": "Log: West to east",
