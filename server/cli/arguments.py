@@ -121,7 +121,11 @@ def _fuel(word: str) -> str:
     return word
 
 
+FORMS = ("text", "json", "pdf", "gpx", "geojson", "csv", "route")
+"""Forms of a log; route is the route alone, as text to keep and bring in again."""
+
+
 def _add_output(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("--as", dest="form", choices=["text", "json", "pdf"], default="text", help="form of the log (default text)")
+    parser.add_argument("--as", dest="form", choices=list(FORMS), default="text", help="form of the log (default text)")
     parser.add_argument("--paper", choices=["a4", "letter", "a5", "half-letter"], default="a4", help="paper of the PDF (default a4)")
     parser.add_argument("--output", type=Path, help="write to this file instead of standard output")

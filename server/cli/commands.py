@@ -137,14 +137,27 @@ def _refuse_pdf_on_terminal(asked: argparse.Namespace) -> None:
 
 
 def _write_log(planned: PlannedRoute, asked: argparse.Namespace) -> None:
-    from server.sheets import chart_of, log_as_json, log_as_pdf, log_as_text, section_of
+    from server.sheets import (
+        chart_of,
+        log_as_csv,
+        log_as_geojson,
+        log_as_gpx,
+        log_as_json,
+        log_as_pdf,
+        log_as_text,
+        route_as_text,
+        section_of,
+    )
 
+    writers = {"text": log_as_text, "geojson": log_as_geojson, "csv": log_as_csv, "route": route_as_text}
     if asked.form == "pdf":
         content = log_as_pdf(planned.log, paper=asked.paper, chart_svg=chart_of(planned), section_svg=section_of(planned))
     elif asked.form == "json":
         content = log_as_json(planned.log) + b"\n"
+    elif asked.form == "gpx":
+        content = log_as_gpx(planned.log)
     else:
-        content = log_as_text(planned.log).encode()
+        content = writers[asked.form](planned.log).encode()
     if asked.output is None:
         sys.stdout.buffer.write(content)
         sys.stdout.buffer.flush()

@@ -8,11 +8,15 @@ from server.sheets.coverage_chart import coverage_chart_svg, height_in_words
 from server.sheets.drawings import chart_of, section_of
 from server.sheets.fix_chart import fix_chart_svg, shares_in_words
 from server.sheets.leg_sheet import LegSheet
+from server.sheets.log_csv import log_as_csv
+from server.sheets.log_geojson import log_as_geojson
+from server.sheets.log_gpx import log_as_gpx
 from server.sheets.log_json import log_as_dict, log_as_json
 from server.sheets.log_pdf import log_as_pdf
 from server.sheets.log_sheet import LogSheet, log_sheet
 from server.sheets.log_text import log_as_text
 from server.sheets.lowest_chart import lowest_chart_svg
+from server.sheets.route_text import route_as_text
 from server.sheets.section import SectionCurve, route_section_svg
 from server.sheets.symbols import beacon_symbol
 
@@ -33,13 +37,17 @@ __all__ = [
     "fix_chart_svg",
     "fixes_geojson",
     "height_in_words",
+    "log_as_csv",
     "log_as_dict",
+    "log_as_geojson",
+    "log_as_gpx",
     "log_as_json",
     "log_as_pdf",
     "log_as_text",
     "log_sheet",
     "lowest_chart_svg",
     "lowest_geojson",
+    "route_as_text",
     "route_chart_svg",
     "route_section_svg",
     "section_of",

@@ -19,6 +19,7 @@ from server.web.after_change import AfterChange
 from server.web.aircraft_pages import aircraft_router
 from server.web.coverage_pages import coverage_router
 from server.web.desk import Desk
+from server.web.exchange_pages import exchange_router
 from server.web.filters import FILTERS
 from server.web.fix_pages import fixes_router
 from server.web.guard import Guard
@@ -73,5 +74,6 @@ def build_pages(
     app.include_router(route_router())
     app.include_router(level_router())
     app.include_router(log_router())
+    app.include_router(exchange_router())
     app.include_router(load_router())
     app.mount("/static", KeptFiles(directory=static_folder), name="static")
