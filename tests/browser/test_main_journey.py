@@ -34,7 +34,8 @@ def figures(page, label: str) -> list[str]:
 
 def what_is_flown(page) -> dict[str, list[str]]:
     """The numbers of the log a pilot acts on, by what they are."""
-    rows = page.get_by_role("article").get_by_role("row").all_inner_texts()
+    tables = page.get_by_role("article").get_by_role("table").filter(has=page.get_by_role("columnheader", name="Set course"))
+    rows = tables.get_by_role("row").all_inner_texts()
     tuned = [row for row in rows if re.search(r"\d (MHz|kHz)", row)]
     return {
         "frequencies": [re.search(r"[\d.]+ (MHz|kHz)", row)[0] for row in tuned],
@@ -105,7 +106,8 @@ def test_keyboard_alone_reaches_every_field_in_reading_order(page):
     assert page.evaluate("document.activeElement.textContent") == "Skip to the content"
     page.keyboard.press("Enter")
     assert page.evaluate("document.activeElement.id") == "content"
-    controls = page.locator("main").locator("input:not([type=hidden]), select, textarea, button, a")
+    page.locator("details:not([open]) > summary").evaluate_all("closed => closed.forEach(one => { one.parentElement.open = true; })")
+    controls = page.locator("main").locator("input:not([type=hidden]), select, textarea, button, a, summary")
     wanted = controls.evaluate_all("controls => controls.map(one => one.name || one.textContent.trim())")
     reached = []
     for _ in wanted:
