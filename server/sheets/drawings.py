@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 from server.planning import PlannedRoute
 from server.sheets.chart import ChartInput, route_chart_svg
 from server.sheets.section import SectionCurve, route_section_svg
 
+DRAWINGS_KEPT = 16
 
+
+@lru_cache(maxsize=DRAWINGS_KEPT)
 def chart_of(planned: PlannedRoute) -> str:
     """Draw the chart of a planned route as SVG."""
     return route_chart_svg(
@@ -22,6 +27,7 @@ def chart_of(planned: PlannedRoute) -> str:
     )
 
 
+@lru_cache(maxsize=DRAWINGS_KEPT)
 def section_of(planned: PlannedRoute) -> str:
     """Draw the section along a planned route as SVG."""
     curves = tuple(

@@ -13,6 +13,7 @@ from starlette.staticfiles import StaticFiles
 
 from server.persistence import Library
 from server.planning import CrestWork, region_book
+from server.planning.plan_memory import PlanMemory
 from server.sheets import cautions
 from server.terrain import TerrainStore
 from server.web.after_change import AfterChange
@@ -60,7 +61,15 @@ def build_pages(
     """Give the application its pages. ``crest_work`` is asked to look again after whatever may have changed something."""
     pages = Pages(templates_folder, filters=FILTERS, words=WORDS)
     staged = StagedUploads(folder=staging_folder, clock=clock)
-    app.state.desk = Desk(library=library, terrain_store=terrain_store, pages=pages, staged=staged, clock=clock, crest_work=crest_work)
+    app.state.desk = Desk(
+        library=library,
+        terrain_store=terrain_store,
+        pages=pages,
+        staged=staged,
+        clock=clock,
+        crest_work=crest_work,
+        plans=PlanMemory(library, terrain_store, clock=clock),
+    )
     app.add_middleware(AfterChange, then=crest_work.look_again)
     app.add_middleware(Guard, refuse=lambda error: page_for(pages, error))
     handle_problems(app, pages, region_at=partial(region_book.region_at, library))

@@ -12,6 +12,7 @@ from starlette.datastructures import UploadFile
 
 from server.persistence import Library
 from server.planning import CrestWork
+from server.planning.plan_memory import PlanMemory
 from server.terrain import TerrainStore
 from server.web.forms import FormText
 from server.web.pages import Pages
@@ -31,6 +32,7 @@ class Desk:
     staged: StagedUploads
     clock: Callable[[], datetime]
     crest_work: CrestWork
+    plans: PlanMemory
 
 
 @dataclass(frozen=True, kw_only=True)

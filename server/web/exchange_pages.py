@@ -10,7 +10,7 @@ from fastapi.responses import Response
 
 from server.errors import InputProblem
 from server.persistence import RegionRecord
-from server.planning import HIGHEST_PLANNED_FT, plan_route, region_book, route_shelf
+from server.planning import HIGHEST_PLANNED_FT, region_book, route_shelf
 from server.planning.plan import LOWEST_PLANNED_FT
 from server.planning.route_import import BroughtIn, bring_in
 from server.sheets import figures, log_as_csv, log_as_geojson, log_as_gpx, route_as_text
@@ -82,7 +82,7 @@ def exchange_router() -> APIRouter:
 
         def send(desk: AtDesk, slug: str, number: Number):
             route_shelf.find_route(desk.library, slug, number)
-            content = writer(plan_route(desk.library, desk.terrain_store, number).log)
+            content = writer(desk.plans.planned(number).log)
             name = ending.replace("log", f"route-{number}").replace("route.", f"route-{number}.")
             headers = {"Cache-Control": "no-store", "Content-Disposition": f'attachment; filename="{name}"'}
             return Response(content, media_type=media_type, headers=headers)

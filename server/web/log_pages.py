@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
+from functools import lru_cache
 from typing import Annotated, ClassVar
 
 from fastapi import APIRouter, Query
 from fastapi.responses import Response
 
-from server.planning import PlannedRoute, plan_route, route_shelf
+from server.planning import PlannedRoute, route_shelf
 from server.sheets import (
     COLUMN_WORDS,
     Column,
@@ -24,7 +25,7 @@ from server.sheets import (
     section_of,
 )
 from server.web.desk import AtDesk, Desk, Number
-from server.web.pages import Page
+from server.web.pages import Page, Pages
 
 
 class Paper(StrEnum):
@@ -33,6 +34,8 @@ class Paper(StrEnum):
     A5 = "a5"
     HALF_LETTER = "half-letter"
 
+
+PAGES_KEPT = 16
 
 PAPER_WORDS = {Paper.A4: "A4", Paper.LETTER: "Letter", Paper.A5: "A5", Paper.HALF_LETTER: "half Letter"}
 
@@ -71,7 +74,25 @@ Columns = Annotated[tuple[Column, ...], Query(max_length=len(Column))]
 
 def _planned(desk: Desk, slug: str, number: int) -> PlannedRoute:
     route_shelf.find_route(desk.library, slug, number)
-    return plan_route(desk.library, desk.terrain_store, number)
+    return desk.plans.planned(number)
+
+
+@lru_cache(maxsize=PAGES_KEPT)
+def _log_page(pages: Pages, planned: PlannedRoute, paper: Paper, leave: tuple[Column, ...]) -> Response:
+    """Lay the log out; a plan is its own and never changes, so the page is kept while the plan is."""
+    page = LogPage(
+        title=f"Log: {planned.log.route.name}",
+        section="routes",
+        region=planned.region,
+        sheet=blank_form(log_sheet(planned.log), leave),
+        chart=chart_of(planned),
+        section_drawing=section_of(planned),
+        paper=paper,
+        columns=tuple((column, COLUMN_WORDS[column], column in leave) for column in Column),
+        leave_query="".join(f"&leave={column}" for column in leave),
+        path=f"/regions/{planned.region.slug}/routes/{planned.log.route.id}",
+    )
+    return pages.show(page)
 
 
 def _file(content: str | bytes, media_type: str, name: str = "") -> Response:
@@ -85,20 +106,7 @@ def log_router() -> APIRouter:
 
     @router.get("/log")
     def log(desk: AtDesk, slug: str, number: Number, paper: Paper = Paper.A4, leave: Columns = ()):
-        planned = _planned(desk, slug, number)
-        page = LogPage(
-            title=f"Log: {planned.log.route.name}",
-            section="routes",
-            region=planned.region,
-            sheet=blank_form(log_sheet(planned.log), leave),
-            chart=chart_of(planned),
-            section_drawing=section_of(planned),
-            paper=paper,
-            columns=tuple((column, COLUMN_WORDS[column], column in leave) for column in Column),
-            leave_query="".join(f"&leave={column}" for column in leave),
-            path=f"/regions/{planned.region.slug}/routes/{number}",
-        )
-        return desk.pages.show(page)
+        return _log_page(desk.pages, _planned(desk, slug, number), paper, leave)
 
     @router.get("/log/working")
     def working(desk: AtDesk, slug: str, number: Number):

@@ -12,7 +12,7 @@ from fastapi.responses import Response
 from server.errors import Conflict, InputProblem, OutOfRange, ProjectError
 from server.navigation import Route, cruise_powers
 from server.persistence import RegionRecord
-from server.planning import build_chain, leg_candidates, plan_route, route_shelf
+from server.planning import build_chain, leg_candidates, route_shelf
 from server.planning.route_shelf import Choices
 from server.sheets import chart_of, log_sheet, section_of
 from server.web.desk import AtDesk, Desk, Number, TypedForm
@@ -66,7 +66,7 @@ def _form_page(choices: Choices, form: FormText, route: Route | None) -> RouteFo
 
 
 def _plan_view(desk: Desk, number: int, *, after: int) -> PlanView:
-    planned = plan_route(desk.library, desk.terrain_store, number)
+    planned = desk.plans.planned(number)
     return PlanView(
         log=planned.log,
         sheet=log_sheet(planned.log),

@@ -1,0 +1,60 @@
+"""Plans that were made lately, for whoever asks again: the page, then its PDF, then the page once more.
+
+A plan depends on nothing but its materials, so it is used again just when they are equal; nobody has to say that something changed.
+"""
+
+from __future__ import annotations
+
+import threading
+from collections import OrderedDict
+from collections.abc import Callable
+from datetime import datetime
+from typing import Any
+
+from server.persistence import Library
+from server.planning.materials import Materials, gather
+from server.planning.plan import PlannedRoute, plan
+from server.terrain import TerrainStore
+
+
+class PlanMemory:
+    """Keeps the last plans of some routes. Safe for threads; two that ask for one plan at once may both make it."""
+
+    def __init__(self, library: Library, terrain_store: TerrainStore, *, clock: Callable[[], datetime], most: int = 24):
+        self._library, self._terrain_store, self._clock, self._most = library, terrain_store, clock, most
+        self._plans: OrderedDict[int, tuple[Any, PlannedRoute]] = OrderedDict()
+        self._lock = threading.Lock()
+
+    def planned(self, number: int) -> PlannedRoute:
+        """Return the plan of a stored route as it is now. Raises what planning raises."""
+        materials = gather(self._library, self._terrain_store, number, clock=self._clock)
+        rests_on = _rests_on(materials)
+        with self._lock:
+            kept = self._plans.get(number)
+        if kept is not None and kept[0] == rests_on:
+            with self._lock:
+                self._plans[number] = kept
+                self._plans.move_to_end(number)
+            return kept[1]
+        made = plan(materials)
+        with self._lock:
+            self._plans[number] = (rests_on, made)
+            self._plans.move_to_end(number)
+            while len(self._plans) > self._most:
+                self._plans.popitem(last=False)
+        return made
+
+
+def _rests_on(materials: Materials) -> tuple[Any, ...]:
+    """All that the plan depends on, to be compared. The ground is named by its content; how sight is found changes no answer."""
+    return (
+        materials.route,
+        materials.region,
+        materials.aircraft,
+        materials.on,
+        materials.doubt,
+        materials.ground.fingerprint,
+        dict(materials.beacons),
+        dict(materials.airfields),
+        dict(materials.checkpoints),
+    )

@@ -1,0 +1,82 @@
+"""A plan is used again just while everything it rests on is the same."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import UTC, datetime
+
+import pytest
+
+from server.errors import NotFound
+from server.persistence import Library
+from server.planning.plan_memory import PlanMemory
+from tests.planning.planning_builders import FROM, TO, GroundInHand, a_tourer, a_vor, an_airfield, level, materials_for, over, shelve
+
+NOW = datetime(2026, 5, 1, 12, 0, tzinfo=UTC)
+
+
+@pytest.fixture
+def memory(shelf: Library):
+    aaa = a_vor("AAA", FROM)
+    shelved = shelve(shelf, beacons=(aaa,), airfields=(an_airfield(1, "QFRO", FROM), an_airfield(2, "QTOO", TO)), aircraft=a_tourer())
+    with shelf.begin() as work:
+        (beacon,) = work.beacons.list(shelved.region.id)
+        fields = {field.ident: field.id for field in work.airfields.list(shelved.region.id)}
+        (aircraft,) = work.aircraft.list()
+        route = replace(
+            materials_for(over(beacon), beacons=(beacon,)).route,
+            region_id=shelved.region.id,
+            departure_airfield_id=fields["QFRO"],
+            destination_airfield_id=fields["QTOO"],
+            aircraft_id=aircraft.id,
+            departure_utc=None,
+        )
+        number = work.routes.add(route).id
+    clock = {"now": NOW}
+    return PlanMemory(shelf, GroundInHand(level()), clock=lambda: clock["now"], most=1), number, clock
+
+
+def test_nothing_changed_gives_the_same_plan(memory):
+    plans, number, _ = memory
+    assert plans.planned(number) is plans.planned(number)
+
+
+@pytest.mark.parametrize("thing", ["route", "beacon", "airfield", "aircraft", "day"])
+def test_whatever_changes_is_planned_anew(shelf: Library, memory, thing):
+    plans, number, clock = memory
+    before = plans.planned(number)
+    with shelf.begin() as work:
+        route = work.routes.get(number)
+        if thing == "route":
+            work.routes.update(replace(route, altitude_ft=7500.0))
+        elif thing == "beacon":
+            (beacon,) = work.beacons.list(route.region_id)
+            work.beacons.update(replace(beacon, remarks="moved"))
+        elif thing == "airfield":
+            work.airfields.update(replace(work.airfields.get(route.departure_airfield_id), elevation_ft=77.0))
+        elif thing == "aircraft":
+            work.aircraft.update(replace(work.aircraft.get(route.aircraft_id), cruise_speed_kt=99.0))
+        else:
+            clock["now"] = datetime(2026, 5, 2, 12, 0, tzinfo=UTC)
+    after = plans.planned(number)
+    assert after is not before
+    if thing == "aircraft":
+        assert after.log.legs[1].true_airspeed_kt != before.log.legs[1].true_airspeed_kt
+
+
+def test_a_route_that_is_gone_is_not_found(shelf: Library, memory):
+    plans, number, _ = memory
+    plans.planned(number)
+    with shelf.begin() as work:
+        work.routes.remove(number)
+    with pytest.raises(NotFound):
+        plans.planned(number)
+
+
+def test_only_so_many_are_kept(shelf: Library, memory):
+    plans, number, _ = memory
+    first = plans.planned(number)
+    with shelf.begin() as work:
+        other = work.routes.add(replace(work.routes.get(number), id=None, name="Other", version=1)).id
+    plans.planned(other)
+    assert plans.planned(number) is not first
