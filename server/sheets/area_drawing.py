@@ -50,8 +50,8 @@ def area_words(frame: ChartFrame, worded: Sequence[tuple[MultiPolygon, str]], ro
             widest = polylabel(polygon, tolerance=_WIDEST_WITHIN * polygon.area**0.5)
             for x, y in frame.along([widest.y], [widest.x]):
                 box = Box(left=x - half_width, top=y - half_height, right=x + half_width, bottom=y + half_height)
-                if box.inside(room.frame) and not any(box.overlaps(other) for other in room.taken):
-                    room.taken.append(box)
+                if room.free(box):
+                    room.add(box)
                     drawn.append(text(words, x, y + 0.35 * size, size=size, halo=4.0, text_anchor="middle", class_="area-word"))
                     break
             else:

@@ -6,6 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
 
+import numpy as np
+
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Box:
@@ -16,9 +18,6 @@ class Box:
     right: float
     bottom: float
 
-    def overlaps(self, other: Box) -> bool:
-        return self.left < other.right and other.left < self.right and self.top < other.bottom and other.top < self.bottom
-
     def inside(self, other: Box) -> bool:
         return self.left >= other.left and self.right <= other.right and self.top >= other.top and self.bottom <= other.bottom
 
@@ -28,11 +27,26 @@ class LabelRoom:
     """What is taken so far. Its answers depend only on the order of the calls, so the same drawing comes out every time."""
 
     frame: Box
-    taken: list[Box] = field(default_factory=list)
+    _edges: np.ndarray = field(default_factory=lambda: np.empty((256, 4)))
+    _taken: int = 0
+
+    def add(self, box: Box) -> None:
+        """Mark a box as taken."""
+        if self._taken == len(self._edges):
+            self._edges = np.concatenate([self._edges, np.empty_like(self._edges)])
+        self._edges[self._taken] = box.left, box.top, box.right, box.bottom
+        self._taken += 1
+
+    def free(self, box: Box) -> bool:
+        """Whether a box lies in the frame and covers nothing that is taken."""
+        if not box.inside(self.frame):
+            return False
+        left, top, right, bottom = self._edges[: self._taken].T
+        return not ((left < box.right) & (box.left < right) & (top < box.bottom) & (box.top < bottom)).any()
 
     def take(self, x: float, y: float, *, half: float) -> None:
         """Mark a square round a symbol as taken."""
-        self.taken.append(Box(left=x - half, top=y - half, right=x + half, bottom=y + half))
+        self.add(Box(left=x - half, top=y - half, right=x + half, bottom=y + half))
 
     def take_line(self, points: Sequence[tuple[float, float]], *, half: float) -> None:
         """Mark a line as taken, by squares along it."""
@@ -45,10 +59,10 @@ class LabelRoom:
         """Return where a label beside (x, y) goes, or None where there is no room. One that must be shown takes its best place anyway."""
         candidates = [self._beside(x, y, width, height, gap * reach, across, down) for reach in (1.0, 2.2, 4.0) for across, down in _SIDES]
         inside = [box for box in candidates if box.inside(self.frame)]
-        free = [box for box in inside if not any(box.overlaps(other) for other in self.taken)]
-        chosen = free[0] if free else ((inside or candidates)[0] if must else None)
+        free = next((box for box in inside if self.free(box)), None)
+        chosen = free or ((inside or candidates)[0] if must else None)
         if chosen is not None:
-            self.taken.append(chosen)
+            self.add(chosen)
         return chosen
 
     def place_along(self, points: Sequence[tuple[float, float]], *, width: float, height: float, gap: float) -> Box | None:
@@ -57,8 +71,8 @@ class LabelRoom:
         for index in sorted(range(len(points)), key=lambda at: abs(at - middle)):
             for down in (-1, 1):
                 box = self._beside(*points[index], width, height, gap, 0, down)
-                if box.inside(self.frame) and not any(box.overlaps(other) for other in self.taken):
-                    self.taken.append(box)
+                if self.free(box):
+                    self.add(box)
                     return box
         return None
 

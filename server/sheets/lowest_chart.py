@@ -53,7 +53,7 @@ def _room_round(x: float, y: float) -> LabelRoom:
     """The map less the station with its label."""
     room = LabelRoom(frame=Box(left=0.0, top=0.0, right=WIDTH, bottom=MAP_HEIGHT))
     room.take(x, y, half=14.0)
-    room.taken.append(Box(left=x + 14.0, top=y - 28.0, right=x + 200.0, bottom=y - 6.0))
+    room.add(Box(left=x + 14.0, top=y - 28.0, right=x + 200.0, bottom=y - 6.0))
     return room
 
 

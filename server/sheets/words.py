@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import unicodedata
 from collections.abc import Sequence
+from functools import lru_cache
 from itertools import zip_longest
 
 from server.errors import InputProblem
@@ -66,6 +67,7 @@ _RIDGE_WORDS = {
 }
 
 
+@lru_cache(maxsize=4096)
 def plain_line(text: str) -> str:
     """Fold a user's text to one printable line: no line breaks, control characters, direction overrides or lone surrogates."""
     if text.isascii() and text.isprintable() and " " not in text:
