@@ -8,10 +8,12 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from server.navigation import declination_used, difference_deg, fold_deg, inverse, wind_at
-from server.navigation.aircraft import FuelMeasure
+from server.navigation import Air, declination_used, difference_deg, fold_deg, inverse, wind_at
+from server.navigation.aircraft import CruiseRow, FuelMeasure, SpeedKind
 from server.navigation.compass import compass_correction_deg
+from server.navigation.performance_table import Step, TableAxis
 from server.planning.log import FlightPart, Guidance, LogLeg, LogPoint, NavigationLog, PartKind, Sense
+from server.planning.slopes import performance_on
 from server.radio.beacon import ComponentKind
 from server.sheets import figures, words
 from server.sheets.figures import MISSING, rounded
@@ -148,13 +150,55 @@ def _true_airspeed(log: NavigationLog, leg: LogLeg) -> Derivation | None:
 
 
 def airspeed_steps(log: NavigationLog, part: FlightPart) -> tuple[str, ...]:
-    """Tell where the true airspeed of level flight comes from."""
-    aircraft = log.aircraft
-    assert aircraft is not None
+    """Tell where the true airspeed of level flight comes from: the figure given, or the lines of the cruise table and what lies between."""
+    performance = performance_on(log.aircraft, log.route)
+    assert performance is not None, "asked only of a flight with an aircraft"
+    aircraft, altitude_ft = performance.aircraft, part.to_ft
     registration = words.plain_line(aircraft.registration)
-    kind = aircraft.cruise_speed_kind.value.upper()
-    given = f"{registration} cruises at {tenth(aircraft.cruise_speed_kt)} kt {kind}."
-    return (given, f"At {figures.altitude(part.to_ft)} that is {tenth(part.true_airspeed_kt)} kt through the air.")
+    air, cruise = performance.air(altitude_ft), performance.cruise(altitude_ft)
+    steps = []
+    if aircraft.cruise_table or aircraft.cruise_speed_kind is SpeedKind.CALIBRATED:
+        steps += _air_steps(log, air)
+    if not aircraft.cruise_table:
+        steps.append(f"{registration} cruises at {tenth(aircraft.cruise_speed_kt)} kt {aircraft.cruise_speed_kind.value.upper()}.")
+        if aircraft.cruise_speed_kind is SpeedKind.CALIBRATED:
+            steps.append(
+                f"In that air it is {tenth(part.true_airspeed_kt)} kt through it, by the compressible formula of the ICAO atmosphere."
+            )
+        return tuple(steps)
+    if cruise is not None:
+        power = f", {words.plain_line(cruise.power)}" if cruise.power else ""
+        steps.append(f"The cruise table of {registration}{power}, is read:")
+        steps += [_table_step(step) for step in cruise.steps]
+        steps.append(f"{tenth(cruise.tas_kt)} kt true airspeed{', outside the table' if cruise.beyond else ''}.")
+    return tuple(steps)
+
+
+def _air_steps(log: NavigationLog, air: Air) -> list[str]:
+    """The pressure altitude and the temperature a table is entered with."""
+    if air.standard_pressure_assumed:
+        steps = [f"No QNH is given: {figures.altitude(air.altitude_ft)} is taken as pressure altitude."]
+    else:
+        difference_ft = air.pressure_altitude_ft - air.altitude_ft
+        sign = "−" if difference_ft < 0.0 else "+"
+        steps = [
+            f"QNH {tenth(log.route.qnh_hpa or 0.0)} hPa: pressure altitude {rounded(air.altitude_ft)} {sign} {rounded(abs(difference_ft))}"
+            f" = {rounded(air.pressure_altitude_ft)} ft."
+        ]
+    if air.temperature_c is not None and air.isa_deviation_c is not None:
+        steps.append(f"Temperature there {signed(air.temperature_c)} °C, {signed(air.isa_deviation_c)} °C against standard.")
+    return steps
+
+
+def _table_step(step: Step[CruiseRow]) -> str:
+    """One reading between two lines, with the values put in."""
+    name, unit = ("pressure altitude", "ft") if step.axis is TableAxis.PRESSURE_ALTITUDE else ("deviation", "°C")
+    low, high, result = step.lower, step.upper, step.result
+    at = [rounded(getattr(line, step.axis.value)) for line in (low, high)]
+    return (
+        f"Between {name} {at[0]} and {at[1]} {unit}, at {rounded(step.asked)}: {tenth(low.tas_kt)} kt and {tenth(high.tas_kt)} kt, "
+        f"{rounded(step.share, decimals=2)} of the way, give {tenth(result.tas_kt)} kt."
+    )
 
 
 def main_part_of(leg: LogLeg) -> FlightPart | None:
@@ -176,11 +220,32 @@ def _wind(log: NavigationLog, leg: LogLeg) -> Derivation | None:
         turned = "" if letter == "T" or layer.speed_kt == 0.0 else f", from true north {direction(at.from_true_deg)}"
         told = "calm" if layer.speed_kt == 0.0 else f"{direction(layer.from_deg)}° {letter}, {tenth(layer.speed_kt)} kt{turned}"
         steps.append(f"Given at {figures.altitude(layer.altitude_ft)}: {told}.")
-    steps.append(
-        f"At {figures.altitude(middle_ft)}: {direction(leg.wind.from_true_deg)}° true, {tenth(leg.wind.speed_kt)} kt"
-        + _between_heights(log, middle_ft)
-    )
+    steps += _wind_between(log, leg, middle_ft)
+    result = f"At {figures.altitude(middle_ft)}: {direction(leg.wind.from_true_deg)}° true, {tenth(leg.wind.speed_kt)} kt"
+    steps.append(result + _between_heights(log, middle_ft))
     return Derivation(key="wind", title="Wind", result=figures.wind(leg.wind), steps=tuple(steps))
+
+
+def _wind_between(log: NavigationLog, leg: LogLeg, altitude_ft: float) -> list[str]:
+    """The wind between two given heights by its parts from north and from east; nothing where it is taken as given."""
+    layers = sorted(log.route.winds, key=lambda each: each.altitude_ft)
+    below = [layer for layer in layers if layer.altitude_ft < altitude_ft]
+    above = [layer for layer in layers if layer.altitude_ft > altitude_ft]
+    if not below or not above or any(layer.altitude_ft == altitude_ft for layer in layers):
+        return []
+    share = (altitude_ft - below[-1].altitude_ft) / (above[0].altitude_ft - below[-1].altitude_ft)
+    parts, steps = [], []
+    for layer in (below[-1], above[0]):
+        wind = wind_at((layer,), layer.altitude_ft, variation_deg=leg.variation_deg)
+        angle = math.radians(wind.from_true_deg)
+        north_kt, east_kt = wind.speed_kt * math.cos(angle), wind.speed_kt * math.sin(angle)
+        parts.append((north_kt, east_kt))
+        speed, from_deg = tenth(wind.speed_kt), direction(wind.from_true_deg)
+        north = f"from north {speed} × cos {from_deg}° = {tenth(north_kt)} kt"
+        steps.append(f"At {figures.altitude(layer.altitude_ft)} {north}, from east {speed} × sin {from_deg}° = {tenth(east_kt)} kt.")
+    north_kt, east_kt = (low + share * (high - low) for low, high in zip(*parts, strict=True))
+    between = f"{rounded(share, decimals=2)} of the way up: {tenth(north_kt)} from north, {tenth(east_kt)} from east"
+    return [*steps, f"{between}; together {tenth(math.hypot(north_kt, east_kt))} kt."]
 
 
 def _between_heights(log: NavigationLog, altitude_ft: float) -> str:

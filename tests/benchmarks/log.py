@@ -48,13 +48,10 @@ def main() -> None:
         pages = page_times(home, number)
     ratio = pdf["whole_ms"] / pdf["empty_ms"]
     parts = f"plan {pdf['plan_ms']:.0f} ms, drawings {pdf['drawings_ms']:.0f}, PDF {pdf['set_ms']:.0f}"
-    print(
-        f"12 legs: {parts}; in all {pdf['whole_ms']:.0f} ms; an empty page {pdf['empty_ms']:.1f} ms; set without drawings {pdf['bare_ms']:.0f} ms."
-    )
+    print(f"12 legs: {parts}; in all {pdf['whole_ms']:.0f} ms. An empty page: {pdf['empty_ms']:.1f} ms.")
     again = f"opened first {pages['first_ms']:.0f} ms, then {pages['rate']:.0f} a second, p99 {pages['p99_ms']:.1f} ms"
-    print(
-        f"Log page of {pages['size_kb']:.0f} kB: {again}; bare page {pages['bare_rate']:.0f} a second, p99 {pages['bare_p99_ms']:.1f} ms."
-    )
+    print(f"Log page of {pages['size_kb']:.0f} kB: {again}.")
+    print(f"Bare page: {pages['bare_rate']:.0f} a second, p99 {pages['bare_p99_ms']:.1f} ms.")
     told = {
         "pdf_time_ratio": round(ratio, 1),
         "page_rate_ratio": round(pages["rate"] / pages["bare_rate"], 2),

@@ -3,7 +3,12 @@
 from __future__ import annotations
 
 import io
+import json
+import math
 import re
+import shutil
+import subprocess
+from collections import Counter
 from dataclasses import fields, is_dataclass
 
 import pypdf
@@ -12,7 +17,7 @@ import pytest
 from server.navigation import NorthReference, Position, WindLayer
 from server.planning import plan
 from server.planning.log import NavigationLog
-from server.sheets import cautions
+from server.sheets import cautions, log_as_json
 from server.sheets.log_pdf import PAPERS, log_as_pdf
 from server.sheets.log_sheet import log_sheet
 from server.sheets.log_text import log_as_text
@@ -156,3 +161,42 @@ def test_a_log_with_nothing_known_still_prints():
         complete=False,
     )
     assert "NOT COMPLETE" in pages_of(log_as_pdf(log, paper="letter"))[0]
+
+
+def half_up(value: float, step: float = 1.0) -> int:
+    """Round half up to a step, by the schoolbook and not by the project's own rounding; noise below a millionth is folded away."""
+    return math.floor(round(value / step, 6) + 0.5)
+
+
+def printed_of(leg: dict) -> list[str]:
+    """What must stand on paper for one leg of the log's JSON, rounded here."""
+    minutes = half_up(leg["time_min"])
+    fuel = half_up(leg["fuel_l"], 0.1)
+    wanted = [
+        *(f"{half_up(leg[name]) % 360 or 360:03d}" for name in ("track_true_deg", "track_magnetic_deg", "heading_true_deg")),
+        *(f"{half_up(leg[name]) % 360 or 360:03d}" for name in ("heading_magnetic_deg", "heading_compass_deg")),
+        f"{minutes // 60}:{minutes % 60:02d}",
+        f"{fuel // 10}.{fuel % 10}L",
+        str(half_up(leg["groundspeed_kt"])),
+        str(half_up(leg["true_airspeed_kt"])),
+    ]
+    for guidance in leg["guidance"]:
+        wanted += [f"{half_up(guidance['selected_course_deg']) % 360 or 360:03d}", f"{guidance['beacon']['frequency_khz'] / 1000:.2f}MHz"]
+    return wanted
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+def test_every_printed_figure_is_that_of_the_json_rounded(tmp_path, paper):
+    """Read back with pdftotext, which knows nothing of how the page was made."""
+    if shutil.which("pdftotext") is None:
+        pytest.skip("pdftotext (Debian poppler-utils) is not here")
+    log = planned()
+    (tmp_path / "log.pdf").write_bytes(log_as_pdf(log, paper=paper))
+    told = subprocess.run(["pdftotext", "-layout", str(tmp_path / "log.pdf"), "-"], capture_output=True, text=True, check=True).stdout
+    printed = squeezed(told)
+    data = json.loads(log_as_json(log))
+    wanted = [figure for leg in data["legs"] for figure in printed_of(leg)]
+    counted = Counter(wanted)
+    assert [figure for figure, times in counted.items() if printed.count(figure) < times] == []
+    total = half_up(data["total_distance_nm"], 0.1)
+    assert f"{total // 10}.{total % 10}NM" in printed

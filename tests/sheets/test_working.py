@@ -8,7 +8,7 @@ import re
 
 import pytest
 
-from server.navigation import NorthReference, Position, WindLayer
+from server.navigation import CruiseRow, NorthReference, Position, WindLayer
 from server.planning import plan
 from server.planning.log import NavigationLog
 from server.sheets.log_sheet import LegSheet, log_sheet
@@ -138,3 +138,15 @@ def test_what_is_not_known_is_not_derived():
     keys = {each.key for each in working_of_leg(log, log.legs[0])}
     assert "track-magnetic" in keys and not keys & {"wind", "wind-correction", "heading-magnetic", "groundspeed", "time", "fuel"}
     assert isinstance(log_sheet(log).legs[0], LegSheet)
+
+
+def test_a_table_is_worked_out_line_by_line():
+    """At 6,500 ft and standard: between 116 kt at 6,000 ft and 120 kt at 8,000 ft a quarter of the way is 117 kt."""
+    rows = tuple(
+        CruiseRow(power="65 %", pressure_altitude_ft=feet, isa_deviation_c=0.0, tas_kt=tas_kt, fuel_l_per_h=30.0)
+        for feet, tas_kt in ((6000.0, 116.0), (8000.0, 120.0))
+    )
+    log = flown(-11.4, aircraft=a_tourer(cruise_table=rows), isa_deviation_c=0.0, qnh_hpa=1013.25)
+    derivation = next(each for each in working_of_leg(log, log.legs[1]) if each.key == "true-airspeed")
+    assert derivation.result == "117"
+    assert "Between pressure altitude 6000 and 8000 ft, at 6500: 116.0 kt and 120.0 kt, 0.25 of the way, give 117.0 kt." in derivation.steps
