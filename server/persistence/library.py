@@ -10,6 +10,7 @@ from sqlalchemy import Connection, Engine
 
 from server.persistence.aircraft import AircraftRepository
 from server.persistence.beacons import BeaconRepository
+from server.persistence.change_stamp import ChangeStamp
 from server.persistence.engine import for_reading, open_engine
 from server.persistence.migration import upgrade_to_latest
 from server.persistence.places import AirfieldRepository, CheckpointRepository
@@ -37,6 +38,7 @@ class Library:
     def __init__(self, engine: Engine):
         self._engine = engine
         self._reading = for_reading(engine)
+        self._stamp = ChangeStamp(engine)
 
     @classmethod
     def open(cls, url: str) -> Library:
@@ -60,6 +62,11 @@ class Library:
         with refusals_in_words():
             return upgrade_to_latest(self._engine, folder)
 
+    def change_stamp(self) -> int | None:
+        """Return something that is equal later only if nothing was changed meanwhile, by anyone; None where the database cannot tell."""
+        return self._stamp.now()
+
     def close(self) -> None:
         """Close all connections."""
+        self._stamp.close()
         self._engine.dispose()

@@ -1,6 +1,7 @@
 """Plans that were made lately, for whoever asks again: the page, then its PDF, then the page once more.
 
-A plan depends on nothing but its materials, so it is used again just when they are equal; nobody has to say that something changed.
+A plan depends on nothing but its materials, so it is used again just when they are equal; nobody has to say that something changed. Where
+the database can tell that nothing at all was changed, they are not even read.
 """
 
 from __future__ import annotations
@@ -8,7 +9,8 @@ from __future__ import annotations
 import threading
 from collections import OrderedDict
 from collections.abc import Callable
-from datetime import datetime
+from dataclasses import dataclass
+from datetime import date, datetime
 from typing import Any
 
 from server.persistence import Library
@@ -22,27 +24,36 @@ class PlanMemory:
 
     def __init__(self, library: Library, terrain_store: TerrainStore, *, clock: Callable[[], datetime], most: int = 24):
         self._library, self._terrain_store, self._clock, self._most = library, terrain_store, clock, most
-        self._plans: OrderedDict[int, tuple[Any, PlannedRoute]] = OrderedDict()
+        self._plans: OrderedDict[int, _Kept] = OrderedDict()
         self._lock = threading.Lock()
 
     def planned(self, number: int) -> PlannedRoute:
         """Return the plan of a stored route as it is now. Raises what planning raises."""
-        materials = gather(self._library, self._terrain_store, number, clock=self._clock)
-        rests_on = _rests_on(materials)
+        stamp, today = self._library.change_stamp(), self._clock().date()
         with self._lock:
             kept = self._plans.get(number)
-        if kept is not None and kept[0] == rests_on:
-            with self._lock:
-                self._plans[number] = kept
-                self._plans.move_to_end(number)
-            return kept[1]
-        made = plan(materials)
+        if kept is not None and stamp is not None and (kept.stamp, kept.today) == (stamp, today):
+            return kept.planned
+        materials = gather(self._library, self._terrain_store, number, clock=self._clock)
+        rests_on = _rests_on(materials)
+        same = kept is not None and kept.rests_on == rests_on
+        made = kept.planned if kept is not None and same else plan(materials)
         with self._lock:
-            self._plans[number] = (rests_on, made)
+            self._plans[number] = _Kept(planned=made, rests_on=rests_on, stamp=stamp, today=today)
             self._plans.move_to_end(number)
             while len(self._plans) > self._most:
                 self._plans.popitem(last=False)
         return made
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class _Kept:
+    """A plan, what it rests on, and when that was last looked at: the stamp was taken before the database was read."""
+
+    planned: PlannedRoute
+    rests_on: tuple[Any, ...]
+    stamp: int | None
+    today: date
 
 
 def _rests_on(materials: Materials) -> tuple[Any, ...]:

@@ -73,8 +73,10 @@ Columns = Annotated[tuple[Column, ...], Query(max_length=len(Column))]
 
 
 def _planned(desk: Desk, slug: str, number: int) -> PlannedRoute:
-    route_shelf.find_route(desk.library, slug, number)
-    return desk.plans.planned(number)
+    planned = desk.plans.planned(number)
+    if planned.region.slug != slug:
+        route_shelf.find_route(desk.library, slug, number)  # says that this region has no such route
+    return planned
 
 
 @lru_cache(maxsize=PAGES_KEPT)
