@@ -19,11 +19,13 @@ from server.sheets.lowest_chart import lowest_chart_svg
 from server.sheets.route_text import route_as_text
 from server.sheets.section import SectionCurve, route_section_svg
 from server.sheets.symbols import beacon_symbol
+from server.sheets.working import Derivation
 
 __all__ = [
     "COLUMN_WORDS",
     "ChartInput",
     "Column",
+    "Derivation",
     "LegSheet",
     "LogSheet",
     "SectionCurve",

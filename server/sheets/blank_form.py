@@ -88,6 +88,7 @@ def blank_form(sheet: LogSheet, columns: Iterable[Column]) -> LogSheet:
         legs=tuple(_leg_form(leg, left, chosen) for leg in sheet.legs),
         cards=kept_cards,
         fuel_rows=fuel_rows,
+        fuel_working=(),
         turn_back=(),
         sun_rows=() if Column.TIMES in chosen else sheet.sun_rows,
         notes=(),

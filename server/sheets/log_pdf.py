@@ -72,7 +72,7 @@ def log_as_pdf(log: NavigationLog, *, paper: PaperName, chart_svg: str = "", sec
 
 def _data(sheet: LogSheet) -> dict[str, Any]:
     """The sheet as plain values, less the working of each number, which is not printed here."""
-    return asdict(replace(sheet, legs=tuple(replace(leg, working=()) for leg in sheet.legs)))
+    return asdict(replace(sheet, fuel_working=(), legs=tuple(replace(leg, working=()) for leg in sheet.legs)))
 
 
 def _set(inputs: dict[str, str], timestamp: int, *, standard: Literal["ua-1"] | None) -> bytes:

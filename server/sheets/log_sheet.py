@@ -13,6 +13,8 @@ from server.radio.beacon import Beacon
 from server.sheets import cautions, figures, words
 from server.sheets.leg_sheet import LegSheet, leg_sheet
 from server.sheets.ways_out import sun_rows, turn_back_in_words
+from server.sheets.working import Derivation
+from server.sheets.working_flight import working_of_flight
 
 FINGERPRINT_SHOWN = 12  # characters; enough to tell two grounds apart by eye
 
@@ -73,6 +75,8 @@ class LogSheet:
     descent_time: str
     fuel_rows: tuple[tuple[str, str], ...]
     fuel_verdict: str
+    fuel_working: tuple[Derivation, ...]
+    """How the rows of the fuel table come about; titles are their labels."""
     turn_back: tuple[str, ...]
     sun_rows: tuple[tuple[str, str], ...]
     lost_title: str
@@ -90,6 +94,7 @@ class LogSheet:
 def log_sheet(log: NavigationLog) -> LogSheet:
     """Put a navigation log in words and rounded figures."""
     measure = log.aircraft.fuel_measure if log.aircraft is not None else FuelMeasure()
+    fuel_rows = _fuel_rows(log, measure)
     return LogSheet(
         title=words.plain_line(log.route.name) or f"{_place(log.departure)} to {_place(log.destination)}",
         fictional_notice=cautions.FICTIONAL_NOTICE if log.region_fictional else "",
@@ -112,7 +117,8 @@ def log_sheet(log: NavigationLog) -> LogSheet:
         total_time_words=figures.duration_in_words(log.total_time_min),
         climb_time=figures.duration_in_words(log.climb_min),
         descent_time=figures.duration_in_words(log.descent_min),
-        fuel_rows=_fuel_rows(log, measure),
+        fuel_rows=fuel_rows,
+        fuel_working=working_of_flight(log, fuel_rows),
         fuel_verdict=_fuel_verdict(log, measure),
         turn_back=turn_back_in_words(log.turn_back),
         sun_rows=sun_rows(log),

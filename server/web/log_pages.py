@@ -14,6 +14,7 @@ from server.planning import PlannedRoute, route_shelf
 from server.sheets import (
     COLUMN_WORDS,
     Column,
+    Derivation,
     LegSheet,
     LogSheet,
     blank_form,
@@ -65,6 +66,8 @@ class WorkingPage(Page):
     template: ClassVar[str] = "working_page.html"
     legs: tuple[LegSheet, ...]
     """The legs of the log, each with its working."""
+    fuel_working: tuple[Derivation, ...]
+    """How the fuel plan comes about."""
     path: str
     """Address of the route."""
 
@@ -113,11 +116,13 @@ def log_router() -> APIRouter:
     @router.get("/log/working")
     def working(desk: AtDesk, slug: str, number: Number):
         planned = _planned(desk, slug, number)
+        sheet = log_sheet(planned.log)
         page = WorkingPage(
             title=f"The working: {planned.log.route.name}",
             section="routes",
             region=planned.region,
-            legs=log_sheet(planned.log).legs,
+            legs=sheet.legs,
+            fuel_working=sheet.fuel_working,
             path=f"/regions/{planned.region.slug}/routes/{number}",
         )
         return desk.pages.show(page)

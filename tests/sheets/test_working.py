@@ -150,3 +150,17 @@ def test_a_table_is_worked_out_line_by_line():
     derivation = next(each for each in working_of_leg(log, log.legs[1]) if each.key == "true-airspeed")
     assert derivation.result == "117"
     assert "Between pressure altitude 6000 and 8000 ft, at 6500: 116.0 kt and 120.0 kt, 0.25 of the way, give 117.0 kt." in derivation.steps
+
+
+def test_the_fuel_plan_is_worked_out_and_its_sums_hold():
+    log = flown(-11.4, extra_fuel_l=5.0)
+    sheet = log_sheet(log)
+    titles = [each.title.split(",")[0] for each in sheet.fuel_working]
+    assert {"Trip", "Needed in all", "Left above all that is needed", "Left on landing", "Endurance"} <= set(titles)
+    rows = dict(sheet.fuel_rows)
+    for derivation in sheet.fuel_working:
+        assert derivation.result == rows[derivation.title]
+        for expression, result in sums_of(derivation):
+            low, high = worked_out(expression)
+            least, most = between(result)
+            assert low <= most + 1e-9 and least <= high + 1e-9, (derivation.title, expression, result)
