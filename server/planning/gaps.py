@@ -9,7 +9,7 @@ from server.navigation import distance_nm, position_along
 from server.navigation.indicator import off_course_nm
 from server.navigation.position_lines import NDB_ERROR_DEG, radial_error_nm
 from server.planning.guidance import gaps
-from server.planning.leg_times import minutes_at
+from server.planning.leg_times import minutes_between
 from server.planning.log_legs import LogLeg
 from server.radio import ComponentKind, ReceptionState
 
@@ -73,7 +73,7 @@ def gaps_of_leg(leg: LogLeg) -> tuple[Gap, ...]:
 
 def _gap(leg: LogLeg, from_nm: float, to_nm: float) -> Gap:
     inside = [stretch for stretch in leg.stretches if from_nm <= stretch.from_nm < to_nm]
-    minutes = _minutes_between(leg, from_nm, to_nm)
+    minutes = minutes_between(leg, from_nm, to_nm)
     return Gap(
         from_nm=from_nm,
         to_nm=to_nm,
@@ -97,16 +97,11 @@ def _held(leg: LogLeg, from_nm: float, to_nm: float) -> tuple[HeldHeading, ...]:
                     to_nm=end_nm,
                     heading_magnetic_deg=part.heading_magnetic_deg,
                     heading_compass_deg=part.heading_compass_deg,
-                    minutes=_minutes_between(leg, start_nm, end_nm),
+                    minutes=minutes_between(leg, start_nm, end_nm),
                 )
             )
     nothing_known = HeldHeading(from_nm=from_nm, to_nm=to_nm, heading_magnetic_deg=None, heading_compass_deg=None, minutes=None)
     return tuple(held) or (nothing_known,)
-
-
-def _minutes_between(leg: LogLeg, from_nm: float, to_nm: float) -> float | None:
-    start_min, end_min = minutes_at(leg, from_nm), minutes_at(leg, to_nm)
-    return None if start_min is None or end_min is None else end_min - start_min
 
 
 def _off_at_start_nm(leg: LogLeg, from_nm: float) -> float:

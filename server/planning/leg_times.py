@@ -10,6 +10,12 @@ def minutes_at(leg: LogLeg, at_nm: float) -> float | None:
     return None if leg.time_min is None else _sum_to(leg, at_nm, [part.time_min for part in leg.parts])
 
 
+def minutes_between(leg: LogLeg, from_nm: float, to_nm: float) -> float | None:
+    """The minutes from one distance along a leg to another; None where a part's time is not known."""
+    start_min, end_min = minutes_at(leg, from_nm), minutes_at(leg, to_nm)
+    return None if start_min is None or end_min is None else end_min - start_min
+
+
 def fuel_left_at(leg: LogLeg, at_nm: float) -> float | None:
     """The fuel that is left at a distance along a leg; None where it is not known. [L]"""
     if leg.fuel_remaining_l is None or leg.fuel_l is None:

@@ -14,10 +14,12 @@ from server.planning.clearance import MARGIN_FT, GroundUnderLeg
 from server.planning.guidance import OFF_THE_AIR, gaps, heard_after_nm, off_the_air
 from server.planning.interference import same_channel_notes
 from server.planning.leg_levels import corridor_nm_of, level_rule_of
+from server.planning.leg_times import minutes_between
 from server.planning.log import FuelPlan, LogLeg, Note, NoteLevel
 from server.planning.materials import Materials
 from server.planning.ndb_notes import ndb_notes
-from server.planning.profile import CIRCUIT_HEIGHT_FT, VerticalProfile
+from server.planning.profile import VerticalProfile
+from server.planning.profile_notes import profile_notes, profile_notes_of_leg
 from server.radio import Cause, ComponentKind, ReceptionState, Stretch
 
 
@@ -34,7 +36,7 @@ def notes_of_leg(leg: LogLeg, under: GroundUnderLeg, profile: VerticalProfile, m
         *ndb_notes(leg, materials),
         *_changeover_notes(leg),
         *_ground_notes(leg, under, materials),
-        *_profile_of_leg_notes(leg, profile),
+        *profile_notes_of_leg(leg, profile),
         *_level_notes(leg, under, materials),
     ]
     return gravest_first(notes)
@@ -68,7 +70,7 @@ def _guidance_notes(leg: LogLeg) -> list[Note]:
         text = f"No beacon of the route guides leg {number}: it lies on no radial. Fly heading and time, and look out."
         notes.append(_note("no-guidance", NoteLevel.WARNING, text, number))
     for from_nm, to_nm in gaps(leg.stretches):
-        minutes = (to_nm - from_nm) / leg.groundspeed_kt * 60.0 if leg.groundspeed_kt else None
+        minutes = minutes_between(leg, from_nm, to_nm)
         held = f" for {minutes:.0f} min" if minutes is not None and minutes >= 1.0 else ""
         text = f"No guidance from {from_nm:.1f} to {to_nm:.1f} NM of leg {number}: hold the heading{held} and fix your position by eye."
         notes.append(_note("guidance-gap", NoteLevel.WARNING, text, number))
@@ -190,31 +192,6 @@ def _ground_notes(leg: LogLeg, under: GroundUnderLeg, materials: Materials) -> l
     return notes
 
 
-def _profile_of_leg_notes(leg: LogLeg, profile: VerticalProfile) -> list[Note]:
-    """Where on this leg the climb ends and the descent begins."""
-    end_nm, notes = leg.start_nm + leg.distance_nm, []
-    level_nm, down_nm = profile.climb_nm, profile.points[-1].distance_nm - profile.descent_nm
-    reached = f"{profile.reached_altitude_ft:,.0f} ft"
-    if profile.climb_nm > 0.0 and leg.start_nm < level_nm <= end_nm:
-        text = f"Level at {reached} {level_nm - leg.start_nm:.1f} NM into leg {leg.number}."
-        notes.append(_note("top-of-climb", NoteLevel.ADVICE, text, leg.number))
-    if profile.descent_nm > 0.0 and leg.start_nm <= down_nm < end_nm:
-        into_nm, down_to_ft = down_nm - leg.start_nm, profile.points[-1].altitude_ft
-        text = (
-            f"Start down from {reached} {into_nm:.1f} NM into leg {leg.number}{_minutes_into(leg, into_nm)}, "
-            f"to be at {round(down_to_ft, -1):,.0f} ft over the destination, {CIRCUIT_HEIGHT_FT:,.0f} ft above it."
-        )
-        notes.append(_note("top-of-descent", NoteLevel.ADVICE, text, leg.number))
-    return notes
-
-
-def _minutes_into(leg: LogLeg, into_nm: float) -> str:
-    if leg.time_min is None or leg.distance_nm == 0.0:
-        return ""
-    minutes = leg.time_min * into_nm / leg.distance_nm
-    return f" ({int(minutes // 60)}:{int(minutes % 60):02d})"
-
-
 def _level_notes(leg: LogLeg, under: GroundUnderLeg, materials: Materials) -> list[Note]:
     if leg.track_magnetic_deg is None:
         return []
@@ -245,7 +222,7 @@ def notes_of_flight(
     notes = [
         *_missing_notes(materials, profile),
         *_airfield_notes(materials, levels_ft),
-        *_profile_notes(levels_ft, profile),
+        *profile_notes(levels_ft, profile),
         *_fuel_notes(materials, fuel),
         *air_notes(materials, levels_ft, arrival_utc),
     ]
@@ -294,26 +271,6 @@ def _airfield_notes(materials: Materials, levels_ft: tuple[float, ...]) -> list[
         if elevation_ft is not None and altitude_ft < elevation_ft:
             text = f"The planned {altitude_ft:,.0f} ft is below the {end} {airfield.name} at {elevation_ft:,.0f} ft. Fly higher."
             notes.append(_note("altitude-below-airfield", NoteLevel.STOP, text))
-    return notes
-
-
-def _profile_notes(levels_ft: tuple[float, ...], profile: VerticalProfile) -> list[Note]:
-    notes: list[Note] = []
-    if not profile.modelled:
-        return notes
-    highest_ft = max(levels_ft)
-    if profile.reached_altitude_ft < highest_ft - 1.0:
-        text = f"The route is too short to reach {highest_ft:,.0f} ft: climb meets descent at {profile.reached_altitude_ft:,.0f} ft."
-        notes.append(_note("altitude-not-reached", NoteLevel.WARNING, text))
-    if not profile.climb_modelled:
-        text = "The departure's elevation is not known: no climb is drawn or counted."
-        notes.append(_note("climb-not-modelled", NoteLevel.WARNING, text))
-    if profile.too_steep:
-        text = "The destination is too near and too low to come down to at the aircraft's descent rate. Fly lower, or lose height overhead."
-        notes.append(_note("descent-too-steep", NoteLevel.WARNING, text))
-    if not profile.descent_modelled:
-        text = "The destination's elevation is not known: no descent is drawn."
-        notes.append(_note("descent-not-modelled", NoteLevel.WARNING, text))
     return notes
 
 

@@ -62,6 +62,12 @@ class VerticalProfile:
         return first.from_nm
 
     @property
+    def levels_off(self) -> bool:
+        """Whether the flight climbs first and then flies level; not where the climb meets a descent, or goes on to the end."""
+        after = next((part for part in self.parts if part.kind is not PartKind.CLIMB), None)
+        return after is not None and after.kind is PartKind.LEVEL and self.climb_nm > 0.0
+
+    @property
     def descent_nm(self) -> float:
         """How long the last descent is. [NM]"""
         down_nm = 0.0
