@@ -46,3 +46,7 @@ document.querySelectorAll("[data-follow]").forEach((line) => setTimeout(() => fo
 document.querySelectorAll("form[data-ask]").forEach(askFirst);
 document.querySelectorAll("form[data-long]").forEach(tellWorking);
 document.querySelectorAll("table[data-filter]").forEach(filterRows);
+
+// The chart of a route can be moved and asked.
+const chartTools = document.querySelector("[data-chart-tools]");
+if (chartTools && document.querySelector("svg.chart[data-west]")) import("./chart.js").then((chart) => chart.begin(chartTools));

@@ -78,8 +78,9 @@ def hatch(pattern_id: str, *, ink: str = HAIR) -> str:
     return element("pattern", stroke, id=pattern_id, width=8, height=8, patternUnits="userSpaceOnUse", patternTransform="rotate(45)")
 
 
-def picture(*children: str, width: float, height: float, title: str, description: str, name: str) -> str:
-    """Write a whole drawing that a screen reader announces by its title and description. ``name`` makes its ids unique on a page."""
+def picture(*children: str, width: float, height: float, title: str, description: str, name: str, **told: str) -> str:
+    """Write a whole drawing that a screen reader announces by its title and description. ``name`` makes its ids unique on a page,
+    ``told`` are further attributes."""
     return element(
         "svg",
         element("title", escape(plain_line(title)) or " ", id=f"{name}-title"),
@@ -94,4 +95,5 @@ def picture(*children: str, width: float, height: float, title: str, description
         font_family=FONT,
         font_size=13,
         font_variant="tabular-nums lining-nums",
+        **told,
     )

@@ -61,7 +61,7 @@ def test_every_code_is_named():
     assert sorted(used - documented_codes()) == []
 
 
-GIVE_NOTES = ("notes.py", "air_notes.py", "interference.py", "ndb_notes.py", "diversion.py", "sun_times.py")
+GIVE_NOTES = ("notes.py", "profile_notes.py", "air_notes.py", "interference.py", "ndb_notes.py", "diversion.py", "sun_times.py")
 
 
 def test_no_note_is_named_that_nothing_gives():
