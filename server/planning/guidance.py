@@ -1,10 +1,10 @@
-"""Which beacons guide a leg, what to set for each, and where to change from one to the other."""
+"""Which beacons guide a leg, what to set for each, and where each is heard."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
-from itertools import groupby, pairwise
+from itertools import groupby
 
 from server.errors import OutOfRange
 from server.navigation import difference_deg, distance_nm, inverse, radial_from, reciprocal_deg, track
@@ -23,7 +23,6 @@ from server.radio import (
     state_apart_from_cone,
 )
 
-_BESIDE_NM = 1e-3  # just before or just after a place
 SAME_RADIAL_DEG = 1.0  # both ends of a leg this close to one radial are flown on it; a VOR's own alignment is good to about 1 deg
 
 
@@ -146,49 +145,6 @@ def gaps(stretches: tuple[Stretch, ...]) -> tuple[tuple[float, float], ...]:
         if not heard and part[-1].to_nm - part[0].from_nm >= GAP_NM:
             found.append((part[0].from_nm, part[-1].to_nm))
     return tuple(found)
-
-
-def changeover_nm(behind: tuple[Stretch, ...], ahead: tuple[Stretch, ...]) -> float:
-    """Choose where to tune from the beacon behind to the one ahead. [NM]
-
-    As little of the leg as can be is left without the beacon that is tuned, and then as little as can be is flown on one that is marginal
-    while the other is surely received. Of the places that are equal in this, the one nearest half way (14 CFR 95.8001) where both beacons
-    serve; where none do, in a gap between them, the first: where the one behind is lost.
-    """
-    half_nm = behind[-1].to_nm / 2.0
-    silent_behind, silent_ahead = gaps(behind), gaps(ahead)
-    worse_behind, worse_ahead = _only_marginal(behind, ahead), _only_marginal(ahead, behind)
-
-    def how_bad(at_nm: float) -> tuple[float, bool, float, float]:
-        end_nm = ahead[-1].to_nm
-        without_nm = _within_nm(silent_behind, 0.0, at_nm) + _within_nm(silent_ahead, at_nm, end_nm)
-        beside_nm = _within_nm(silent_behind, at_nm - _BESIDE_NM, at_nm) + _within_nm(silent_ahead, at_nm, at_nm + _BESIDE_NM)
-        worse_nm = _within_nm(worse_behind, 0.0, at_nm) + _within_nm(worse_ahead, at_nm, end_nm)
-        place = abs(at_nm - half_nm) if beside_nm == 0.0 else at_nm
-        return round(without_nm, 6), beside_nm > 0.0, round(worse_nm, 6), place
-
-    parts = (*silent_behind, *silent_ahead, *worse_behind, *worse_ahead)
-    return min((half_nm, *(edge_nm for part in parts for edge_nm in part)), key=how_bad)
-
-
-def _only_marginal(stretches: tuple[Stretch, ...], others: tuple[Stretch, ...]) -> tuple[tuple[float, float], ...]:
-    """The parts of a leg, half a mile or longer, where one beacon is marginal and the other is received. [NM from its start]"""
-    edges_nm = sorted({edge for each in (*stretches, *others) for edge in (each.from_nm, each.to_nm)})
-    found: list[tuple[float, float]] = []
-    for from_nm, to_nm in pairwise(edges_nm):
-        middle_nm = (from_nm + to_nm) / 2.0
-        one, other = (next(each for each in each_of if middle_nm <= each.to_nm) for each_of in (stretches, others))
-        worse = state_apart_from_cone(one) is ReceptionState.MARGINAL and state_apart_from_cone(other) is ReceptionState.RECEIVED
-        if worse and found and found[-1][1] == from_nm:
-            found[-1] = (found[-1][0], to_nm)
-        elif worse:
-            found.append((from_nm, to_nm))
-    return tuple(part for part in found if part[1] - part[0] >= GAP_NM)
-
-
-def _within_nm(parts: tuple[tuple[float, float], ...], from_nm: float, to_nm: float) -> float:
-    """How much of a stretch of the leg is covered by some parts of it. [NM]"""
-    return sum(max(0.0, min(part_to_nm, to_nm) - max(part_from_nm, from_nm)) for part_from_nm, part_to_nm in parts)
 
 
 def heard_after_nm(stretches: tuple[Stretch, ...], at_nm: float) -> float | None:

@@ -6,7 +6,8 @@ from dataclasses import dataclass, replace
 from datetime import date
 
 from server.navigation import LegChoice, Route, distance_nm
-from server.planning.guidance import changeover_nm, guidance_of, guides_of_leg, off_the_air, reception_of
+from server.planning.changeover import changeover_nm, slim_parts
+from server.planning.guidance import guidance_of, guides_of_leg, off_the_air, reception_of
 from server.planning.log_legs import BeaconReception, Guidance, LogPoint, ProfilePoint
 from server.planning.materials import Materials
 from server.planning.profile import part_of_profile
@@ -85,7 +86,7 @@ def radio_of_leg(
     at_nm, chosen = None, False
     if len(guides) == 2:
         chosen = chosen_nm is not None and 0.0 <= chosen_nm <= length_nm
-        at_nm = chosen_nm if chosen else changeover_nm(surveys[0].stretches, surveys[1].stretches)
+        at_nm = chosen_nm if chosen else _best_changeover_nm(*surveys)
         assert at_nm is not None, "one of both"
         guidance = [replace(guidance[0], to_nm=at_nm), replace(guidance[1], from_nm=at_nm)]
     with_distance = [guide.beacon for guide in guides if guide.beacon.component(ComponentKind.DISTANCE) is not None]
@@ -100,6 +101,10 @@ def radio_of_leg(
             LegCurve(leg_number=index + 1, beacon=each.beacon, component=each.component, survey=each, start_nm=start_nm) for each in surveys
         ),
     )
+
+
+def _best_changeover_nm(behind: LegSurvey, ahead: LegSurvey) -> float:
+    return changeover_nm(behind.stretches, ahead.stretches, slim_parts(behind), slim_parts(ahead))
 
 
 def choice_of(route: Route, index: int) -> LegChoice:

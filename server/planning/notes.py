@@ -10,17 +10,18 @@ from datetime import datetime
 from server.errors import ProjectError
 from server.navigation import Airfield, cruising_level_advice, difference_deg, three_digits
 from server.planning.air_notes import air_notes
+from server.planning.changeover import SLIM_FT
 from server.planning.clearance import MARGIN_FT, GroundUnderLeg
 from server.planning.guidance import OFF_THE_AIR, gaps, heard_after_nm, off_the_air
 from server.planning.interference import same_channel_notes
 from server.planning.leg_levels import corridor_nm_of, level_rule_of
 from server.planning.leg_times import minutes_between
-from server.planning.log import FuelPlan, LogLeg, Note, NoteLevel
+from server.planning.log import BeaconReception, FuelPlan, LogLeg, Note, NoteLevel
 from server.planning.materials import Materials
 from server.planning.ndb_notes import ndb_notes
 from server.planning.profile import VerticalProfile
 from server.planning.profile_notes import profile_notes, profile_notes_of_leg
-from server.radio import Cause, ComponentKind, ReceptionState, Stretch
+from server.radio import Cause, ComponentKind, ReceptionState, Stretch, state_apart_from_cone
 
 
 def note_no_heading(number: int, names: str, problem: ProjectError) -> Note:
@@ -154,6 +155,10 @@ def _why_not_half_way(leg: LogLeg, half_way_nm: float) -> str:
         return f"{ahead.beacon.ident} is only marginal before {leg.changeover_nm:.1f} NM"
     if leg.changeover_nm < half_way_nm and on_behind.state is ReceptionState.MARGINAL:
         return f"{behind.beacon.ident} is only marginal beyond {leg.changeover_nm:.1f} NM"
+    if _received_between(ahead, half_way_nm, leg.changeover_nm):
+        return f"{ahead.beacon.ident} has less than {SLIM_FT:.0f} ft to spare before {leg.changeover_nm:.1f} NM"
+    if _received_between(behind, leg.changeover_nm, half_way_nm):
+        return f"{behind.beacon.ident} has less than {SLIM_FT:.0f} ft to spare beyond {leg.changeover_nm:.1f} NM"
     if leg.changeover_nm > half_way_nm:
         heard_nm = heard_after_nm(ahead.stretches, leg.changeover_nm)
         return f"{ahead.beacon.ident} is not heard {f'before {heard_nm:.1f} NM' if heard_nm is not None else 'on this leg'}"
@@ -163,6 +168,13 @@ def _why_not_half_way(leg: LogLeg, half_way_nm: float) -> str:
         return f"{behind.beacon.ident} {how} {leg.changeover_nm:.1f} NM"
     heard_nm = heard_after_nm(behind.stretches, 0.0)
     return f"{behind.beacon.ident} is not heard {f'before {heard_nm:.1f} NM' if heard_nm is not None else 'on this leg'}"
+
+
+def _received_between(reception: BeaconReception, from_nm: float, to_nm: float) -> bool:
+    """Whether a beacon is received on a part of a leg all along, and yet has little to spare somewhere on it."""
+    on_it = [each for each in reception.stretches if each.from_nm < to_nm and each.to_nm > from_nm]
+    received = all(state_apart_from_cone(each) is ReceptionState.RECEIVED for each in on_it)
+    return from_nm < to_nm and received and any(each.margin_ft is not None and each.margin_ft < SLIM_FT for each in on_it)
 
 
 def _ground_notes(leg: LogLeg, under: GroundUnderLeg, materials: Materials) -> list[Note]:

@@ -43,6 +43,9 @@ class LegSurvey:
     """From the start of the leg, rising. (n,) [NM]"""
     lowest_altitude_ft: np.ndarray
     """From which the antenna is in sight over each sample; NaN where not known, and beside the antenna, where nothing hides it. [ft]"""
+    spare_ft: np.ndarray
+    """How far each sample of the path is above the altitude from which the antenna is surely seen, negative below; NaN where not known, and
+    for a part that needs no line of sight. [ft]"""
     states: tuple[ReceptionState, ...]
     """State at each sample."""
 
@@ -140,6 +143,7 @@ def survey_leg(
         received_from=received_from(part, points, np.zeros(number.shape, dtype=int))[0],
         sample_nm=points.along_nm,
         lowest_altitude_ft=known_ft,
+        spare_ft=_spare_ft(part, points),
         states=tuple(stretch.state for stretch, a, b in zip(stretches, bounds, bounds[1:], strict=False) for _ in range(a, b)),
     )
 
@@ -155,6 +159,7 @@ def _survey_of_nothing(beacon: Beacon, component: ComponentKind, path: LegPath, 
         received_from=ReceivedFrom(altitude_ft=None, incurable=findings[0].cause),
         sample_nm=np.array([0.0, path.distance_nm]),
         lowest_altitude_ft=np.full(2, np.nan),
+        spare_ft=np.full(2, np.nan),
         states=(whole.state, whole.state),
     )
 
@@ -223,12 +228,17 @@ def _finding(held: list[Check], points: Points, run: slice, ridge: Callable[[int
     )
 
 
+def _spare_ft(part: Part, points: Points) -> np.ndarray:
+    """How far each point is above what is surely seen; NaN where that is not known. (n,) [ft]"""
+    over_ft = points.altitude_ft - points.surely_seen_ft
+    return np.where(points.ground_unknown | ~np.isfinite(over_ft) | (not part.needs_sight), np.nan, over_ft)
+
+
 def _tightest(part: Part, points: Points, run: slice) -> tuple[float | None, float | None]:
     """Where in a run of points the aircraft is least above what is surely seen, and how much that is. [ft], [NM]"""
-    over_ft = points.altitude_ft[run] - points.surely_seen_ft[run]
-    over_ft = np.where(points.ground_unknown[run] | ~np.isfinite(over_ft), np.inf, over_ft)
+    over_ft = np.nan_to_num(_spare_ft(part, points)[run], nan=np.inf)
     tightest = int(np.argmin(over_ft))
-    if not part.needs_sight or not np.isfinite(over_ft[tightest]):
+    if not np.isfinite(over_ft[tightest]):
         return None, None
     return float(over_ft[tightest]), float(points.along_nm[run][tightest])
 

@@ -9,10 +9,11 @@ import pytest
 
 from server.navigation import AS_PLANNED, LegChoice, Position, destination, distance_nm
 from server.planning import plan
-from server.planning.guidance import changeover_nm, gaps
+from server.planning.changeover import changeover_nm
+from server.planning.guidance import gaps
 from server.radio import Cause, ComponentKind, ComponentStatus, ReceptionState, ServiceClass
 from server.units import metres_from_feet, metres_from_nautical_miles, nautical_miles_from_metres
-from tests.planning.planning_builders import a_part, a_vor, codes, materials_for, over, ridge, words
+from tests.planning.planning_builders import a_part, a_vor, codes, level, materials_for, over, ridge, words
 from tests.radio.radio_builders import a_stretch
 
 RECEIVED, MARGINAL, UNKNOWN, NOT = (
@@ -142,6 +143,51 @@ def test_a_leg_that_needs_a_beacon_off_the_air_stops_the_flight():
 def test_the_point_nearest_half_way_that_both_serve_is_chosen(behind, ahead, expected: float):
     surveys = [tuple(a_stretch(*part) for part in parts) for parts in (behind, ahead)]
     assert changeover_nm(*surveys) == expected
+
+
+@pytest.mark.parametrize(
+    ("slim_behind", "slim_ahead", "expected"),
+    [
+        # little to spare from 20 NM on, while the other has more: tune the other
+        (((20.0, 50.0),), (), 20.0),
+        ((), ((0.0, 31.0),), 31.0),
+        # both have little to spare about half way: neither is better
+        (((20.0, 50.0),), ((0.0, 30.0),), 25.0),
+        # a few seconds are nothing
+        (((24.8, 25.2),), (), 25.0),
+    ],
+)
+def test_of_two_received_the_one_with_little_to_spare_is_left(slim_behind, slim_ahead, expected: float):
+    whole = (a_stretch(0, 50, RECEIVED),)
+    assert changeover_nm(whole, whole, slim_behind, slim_ahead) == expected
+
+
+def test_what_is_marginal_counts_before_what_is_to_spare():
+    behind, ahead = (a_stretch(0, 50, RECEIVED),), (a_stretch(0, 30, MARGINAL), a_stretch(30, 50, RECEIVED))
+    assert changeover_nm(behind, ahead, ((20.0, 50.0),), ()) == 30.0
+
+
+def horizon_nm(altitude_ft: float, antenna_ft: float) -> float:
+    """1.23 (sqrt(h1) + sqrt(h2)), h in feet: the radio horizon of the textbooks (ITU-R P.310, k = 4/3)."""
+    return 1.23 * (math.sqrt(altitude_ft) + math.sqrt(antenna_ft))
+
+
+def test_over_the_sea_the_lower_mast_is_tuned_from_where_it_has_200_ft_to_spare():
+    """120 NM apart at 2,100 ft: a mast of 25 ft is seen for 62.5 NM, so it serves half way. 200 ft lower, as the practical test allows
+    (FAA-S-ACS-6B, VI.B.S7), it is seen for 59.8 NM only, and one of 400 ft for 78.2. At 2,400 ft the lower one has 63.8: half way again."""
+    masts = [
+        a_vor("MMA", AAA.position, antenna_height_ft=400.0),
+        a_vor("MMB", destination(AAA.position, bearing_true_deg=90.0, distance_nm=120.0), antenna_height_ft=25.0),
+    ]
+    far = {"start": ENDS["start"], "end": destination(masts[1].position, bearing_true_deg=90.0, distance_nm=30.0)}
+    leg, log = middle_leg(*masts, altitude_ft=2100.0, ground=level(0.0, west=-39.0, east=-32.0), **far)
+    expected_nm = leg.distance_nm - horizon_nm(1900.0, 25.0)
+    assert expected_nm > leg.distance_nm / 2.0 + 0.1
+    assert leg.changeover_nm == pytest.approx(expected_nm, abs=0.15)
+    assert gaps(leg.stretches) == ()
+    assert words(log, "changeover-moved").endswith(f"MMB has less than 200 ft to spare before {leg.changeover_nm:.1f} NM.")
+    higher, _ = middle_leg(*masts, altitude_ft=2400.0, ground=level(0.0, west=-39.0, east=-32.0), **far)
+    assert higher.changeover_nm == pytest.approx(higher.distance_nm / 2.0, abs=0.01)
 
 
 def test_a_cone_overhead_neither_ends_nor_begins_what_a_beacon_serves():
