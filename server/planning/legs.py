@@ -12,6 +12,7 @@ from server.planning.clearance import ground_under_leg
 from server.planning.flown import Line, held
 from server.planning.leg_levels import corridor_nm_of, leg_levels
 from server.planning.leg_radio import LegCurve, choice_of, radio_of_leg
+from server.planning.leg_times import minutes_at
 from server.planning.log_legs import FlightPart, LegWind, LogLeg, LogPoint, PartKind
 from server.planning.materials import Materials
 from server.planning.notes import note_no_heading, notes_of_leg
@@ -156,16 +157,18 @@ def plan_leg(index: int, *, flown: FlownSoFar, flight: Flight) -> PlannedLeg:
         ),
         guidance=radio.guidance,
         changeover_nm=radio.changeover_nm,
+        changeover_min=None,
         changeover_chosen=radio.changeover_chosen,
         changeover_reason=choice_of(materials.route, index).changeover_reason if radio.changeover_chosen else "",
         stretches=radio.stretches,
         receptions=radio.receptions,
         notes=(),
     )
+    changeover_min = minutes_at(leg, leg.changeover_nm) if leg.changeover_nm is not None else None
     problem = next((slope.problem for slope in slopes if slope.problem is not None), None)
     no_heading = (note_no_heading(line.number, f"{on_map.start.name} to {on_map.end.name}", problem),) if problem is not None else ()
     notes = (*no_heading, *notes_of_leg(leg, under, flight.profile, materials))
-    return PlannedLeg(leg=replace(leg, notes=notes), curves=radio.curves, flown=flown_after)
+    return PlannedLeg(leg=replace(leg, notes=notes, changeover_min=changeover_min), curves=radio.curves, flown=flown_after)
 
 
 def main_part(parts: Iterable[FlightPart]) -> FlightPart | None:

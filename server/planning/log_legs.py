@@ -215,6 +215,8 @@ class LogLeg:
     guidance: tuple[Guidance, ...]
     changeover_nm: float | None
     """Where guidance passes from the beacon behind to the beacon ahead, from the start of the leg."""
+    changeover_min: float | None
+    """When that is, from the start of the leg; None where the time is not known."""
     changeover_chosen: bool
     """By the user, for the reason below; else by reception."""
     changeover_reason: str

@@ -49,6 +49,12 @@ def test_it_is_half_way_where_both_beacons_serve():  # 14 CFR 95.8001
     leg, _ = middle_leg(AAA, BBB)
     assert leg.changeover_nm == pytest.approx(30.0, abs=0.01)
     assert [note.code for note in leg.notes if note.code.startswith("changeover")] == []
+    assert leg.changeover_min == pytest.approx(18.0, abs=0.01)  # 30 NM at 100 kt in still air
+
+
+def test_without_a_wind_there_is_a_place_for_it_and_no_time():
+    leg, _ = middle_leg(AAA, BBB, winds=())
+    assert (leg.changeover_nm, leg.changeover_min) == (pytest.approx(30.0, abs=0.01), None)
 
 
 def test_a_ridge_behind_which_the_first_beacon_is_lost_moves_it_to_that_place():
