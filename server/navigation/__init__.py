@@ -57,7 +57,7 @@ from server.navigation.geodesy import (
     position_along,
     track,
 )
-from server.navigation.ident import morse, morse_duration_s, normalise_ident
+from server.navigation.ident import morse, morse_duration_s, morse_timing, normalise_ident
 from server.navigation.levels import LevelAdvice, LevelRule, cruising_level_advice
 from server.navigation.magnetism import Variation, decimal_year, variation, variations_deg
 from server.navigation.performance import Climb, Cruise, Descent, climb_between, cruise_at, cruise_powers, descent_between
@@ -149,6 +149,7 @@ __all__ = [
     "minutes_to_station",
     "morse",
     "morse_duration_s",
+    "morse_timing",
     "normalise_ident",
     "parse_latitude",
     "parse_longitude",

@@ -57,6 +57,24 @@ def morse_duration_s(text: str, words_per_minute: float) -> float:
     return units * 60.0 / (_UNITS_PER_WORD * words_per_minute)
 
 
+def morse_timing(text: str, words_per_minute: float) -> tuple[tuple[float, float], ...]:
+    """Return the signals of one sending in order: when each key-down begins, and how long it lasts. [s], [s]
+
+    Timing as morse_duration_s.
+    """
+    dot_s = 60.0 / (_UNITS_PER_WORD * words_per_minute)
+    signals, at = [], 0
+    for word in text.upper().split():
+        for character in word:
+            for sign in _code(character):
+                length = _DASH_UNITS if sign == "-" else 1
+                signals.append((at * dot_s, length * dot_s))
+                at += length + 1
+            at += _LETTER_GAP_UNITS - 1
+        at += _WORD_GAP_UNITS - _LETTER_GAP_UNITS
+    return tuple(signals)
+
+
 def _code(character: str) -> str:
     if character not in _MORSE:
         raise InputProblem(f"There is no Morse sign here for {_described(character)}.", code="morse-character", place="ident")

@@ -53,6 +53,10 @@ class BeaconCard(Page):
     """The day of that variation."""
     doubts: tuple[str, ...]
     """What a person should look at again."""
+    letters: tuple[tuple[str, str], ...]
+    """Each character of the ident with its Morse marks."""
+    signals: str
+    """The Morse ident in time, for a browser to play: "start length; ..." in milliseconds; empty where it has no Morse."""
     path: str
     """Address of this card."""
 

@@ -9,10 +9,11 @@ from typing import Annotated, Any
 from fastapi import APIRouter, Query
 
 from server.errors import InputProblem
-from server.navigation import Airfield, Checkpoint, variation
+from server.navigation import Airfield, Checkpoint, morse_timing, variation
 from server.persistence import RegionRecord
 from server.planning import region_book, second_look
 from server.radio import Beacon, BeaconKind
+from server.sheets import words
 from server.web import place_forms
 from server.web.beacon_form import beacon_form, read_beacon
 from server.web.desk import AtDesk, Desk, Number, TypedForm
@@ -31,6 +32,9 @@ from server.web.shelf_contexts import (
     FormPage,
     RemovePage,
 )
+
+IDENT_WORDS_PER_MINUTE = 7.0
+"""The speed of a VOR's ident: about 7 words a minute, ICAO Annex 10 volume I, 3.3.6.5 (from memory)."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -66,8 +70,19 @@ def beacon_card(desk: Desk, region: RegionRecord, beacon: Beacon, path: str) -> 
         variation_deg=variation(beacon.position, today).deg,
         today=today.isoformat(),
         doubts=second_look.doubts_about_beacon(desk.library, region, beacon, on=today),
+        letters=tuple((letter, words.morse_marks(letter)) for letter in beacon.ident),
+        signals=_signals(beacon.ident),
         path=path,
     )
+
+
+def _signals(ident: str) -> str:
+    """The Morse ident in milliseconds, at the speed of stations; nothing for a character without Morse."""
+    try:
+        timing = morse_timing(ident, IDENT_WORDS_PER_MINUTE)
+    except InputProblem:
+        return ""
+    return "; ".join(f"{start_s * 1000.0:.1f} {length_s * 1000.0:.1f}" for start_s, length_s in timing)
 
 
 def airfield_card(desk: Desk, region: RegionRecord, airfield: Airfield, path: str) -> Page:

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import string
+from itertools import pairwise
 
 import pytest
 
-from server.navigation import morse, morse_duration_s
+from server.navigation import morse, morse_duration_s, morse_timing
 
 # Recommendation ITU-R M.1677-1 (10/2009), part I, 1.1.1 and 1.1.2 (from memory; the code itself is common knowledge)
 LETTERS = "._ _... _._. _.. . .._. __. .... .. .___ _._ ._.. __ _. ___ .__. __._ ._. ... _ .._ ..._ .__ _.._ _.__ __.."
@@ -45,3 +46,12 @@ def test_agrees_with_identification_timing_at_seven_words_a_minute(text, units, 
 def test_paris_with_its_gap_is_fifty_units():
     """The word by which speed is measured: two of them, less the gap after the second."""
     assert morse_duration_s("PARIS PARIS", 60 / 50) == pytest.approx(43 + 7 + 43)
+
+
+@pytest.mark.parametrize("text", ["MSK", "E", "PARIS PARIS", "Q7"])
+def test_signals_in_time_end_when_the_sending_ends(text):
+    signals = morse_timing(text, 7.0)
+    assert len(signals) == sum(len(code) for code in morse(text).replace("/", " ").split())
+    last_s, length_s = signals[-1]
+    assert last_s + length_s == pytest.approx(morse_duration_s(text, 7.0))
+    assert all(after[0] >= before[0] + before[1] for before, after in pairwise(signals))

@@ -119,8 +119,8 @@ def test_beacon_card_shows_alignment_beside_variation_and_what_each_is_for(serve
 def test_beacon_card_shows_morse_as_itu_r_m_1677_has_it(served):
     # K -.-  E .  V ...-  (ITU-R M.1677-1, Annex 1, Part I, 1.1.1)
     page = served.page(f"{served.at}/beacons/1")
-    morse = re.search(r'<p class="morse"[^>]*>(.*?)</p>', page.html)[1]
-    assert morse.replace("−", "-").replace("·", ".").split() == ["-.-", ".", "...-"]
+    letters = re.findall(r'<b>(.)</b> <span class="morse"[^>]*>(.*?)</span>', page.html)
+    assert [(letter, marks.replace("−", "-").replace("·", ".")) for letter, marks in letters] == [("K", "-.-"), ("E", "."), ("V", "...-")]
 
 
 def test_beacon_card_tells_status_class_and_last_confirmation_of_each_part(served):
