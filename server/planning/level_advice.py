@@ -8,11 +8,15 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from server.navigation import AS_PLANNED, Route
+from server.navigation.performance_table import TableAxis
 from server.planning.guidance import gaps
 from server.planning.leg_levels import level_rule_of, lowest_legal_ft
 from server.planning.log import LogLeg, NavigationLog
 from server.planning.materials import Materials
 from server.planning.plan import plan, planned_levels_ft
+from server.planning.profile_notes import LevelMissed, levels_missed
+from server.planning.slopes import performance_of
+from server.radio import ReceptionState, Stretch, state_apart_from_cone
 
 STEP_FT = 1000.0
 HIGHEST_FT = 18_000.0
@@ -33,6 +37,12 @@ class LevelChoice:
     fuel_l: float | None
     without_guidance_nm: float
     """Along the legs, climb and descent included."""
+    marginal_nm: float
+    """Flown on a beacon that is only marginal. Where both are 0 the beacons are received all along, overhead apart."""
+    missed: tuple[LevelMissed, ...]
+    """Levels that the legs are too short to get to."""
+    above_tables: bool
+    """Whether a level lies above what the aircraft's tables hold: then time and fuel are carried on beyond them."""
     low_legs: tuple[int, ...]
     """Legs lower than the margin over their ground asks for."""
     unknown_legs: tuple[int, ...]
@@ -42,19 +52,23 @@ class LevelChoice:
 def advise_levels(materials: Materials, *, most: int = 8) -> tuple[LevelChoice, ...]:
     """Plan the route at the lowest legal levels above its ground, and on upward; what is planned now stands first.
 
-    Each leg flies the lowest level of the rule that is not below a floor, and the floor rises in steps of 1,000 ft.
+    Each leg flies the lowest level of the rule that is not below a floor, and the floor rises in steps of 1,000 ft, up to what the
+    aircraft's tables hold. An aircraft without tables states no such limit.
     """
     now = plan(materials, checks=False).log
     levels_now_ft = planned_levels_ft(materials.route)
-    choices = [_choice(now, levels_now_ft, as_planned=True)]
+    choices = [_choice(now, levels_now_ft, materials, as_planned=True)]
     seen = {levels_now_ft}
     floor_ft = _lowest_floor_ft(now)
     while floor_ft <= HIGHEST_FT and len(choices) < most + 1:
         levels_ft = _legal(now.legs, floor_ft, materials)
         if levels_ft is not None and levels_ft not in seen:
             seen.add(levels_ft)
-            log = plan(replace(materials, route=with_levels(materials.route, levels_ft)), checks=False).log
-            choices.append(_choice(log, levels_ft, as_planned=False))
+            planned = replace(materials, route=with_levels(materials.route, levels_ft))
+            choice = _choice(plan(planned, checks=False).log, levels_ft, planned, as_planned=False)
+            if choice.above_tables:
+                break
+            choices.append(choice)
         floor_ft += STEP_FT
     return tuple(choices)
 
@@ -85,7 +99,7 @@ def _legal(legs: tuple[LogLeg, ...], floor_ft: float, materials: Materials) -> t
     return known if len(known) == len(levels_ft) else None
 
 
-def _choice(log: NavigationLog, levels_ft: tuple[float, ...], *, as_planned: bool) -> LevelChoice:
+def _choice(log: NavigationLog, levels_ft: tuple[float, ...], materials: Materials, *, as_planned: bool) -> LevelChoice:
     fuels_l = [leg.fuel_l for leg in log.legs]
     return LevelChoice(
         levels_ft=levels_ft,
@@ -94,6 +108,9 @@ def _choice(log: NavigationLog, levels_ft: tuple[float, ...], *, as_planned: boo
         time_min=log.total_time_min,
         fuel_l=None if None in fuels_l else sum(fuel for fuel in fuels_l if fuel is not None),
         without_guidance_nm=sum(to_nm - from_nm for leg in log.legs for from_nm, to_nm in _silent(leg)),
+        marginal_nm=sum(stretch.length_nm for leg in log.legs for stretch in leg.stretches if _marginal(stretch)),
+        missed=levels_missed(levels_ft, [leg.parts for leg in log.legs]),
+        above_tables=_above_tables(levels_ft, materials),
         low_legs=tuple(
             leg.number for leg in log.legs if leg.levels and leg.levels.safe_ft is not None and leg.altitude_ft < leg.levels.safe_ft
         ),
@@ -105,3 +122,17 @@ def _silent(leg: LogLeg) -> tuple[tuple[float, float], ...]:
     if leg.track_true_deg is None:
         return ()
     return gaps(leg.stretches) if leg.stretches else ((0.0, leg.distance_nm),)
+
+
+def _marginal(stretch: Stretch) -> bool:
+    return state_apart_from_cone(stretch) is ReceptionState.MARGINAL
+
+
+def _above_tables(levels_ft: tuple[float, ...], materials: Materials) -> bool:
+    """Whether a level lies above the highest line of the cruise or climb table; False for an aircraft without them."""
+    performance = performance_of(materials)
+    if performance is None:
+        return False
+    left = performance.left_tables(levels_ft, min(levels_ft), max(levels_ft))
+    beyond = [each.beyond for each in left if each.beyond.axis is TableAxis.PRESSURE_ALTITUDE]
+    return any(each.asked is not None and each.asked > each.highest for each in beyond)

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import dataclass
 from itertools import groupby
 
 from server.planning.leg_times import minutes_at
-from server.planning.log_legs import LogLeg, Note, NoteLevel, PartKind
-from server.planning.profile import CIRCUIT_HEIGHT_FT, VerticalProfile, altitude_at
+from server.planning.log_legs import FlightPart, LogLeg, Note, NoteLevel, PartKind
+from server.planning.profile import CIRCUIT_HEIGHT_FT, Slopes, VerticalProfile, altitude_at
 
 _NOTHING_NM = 1e-6
+_SAME_LEVEL_FT = 1.0
 
 
 def profile_notes_of_leg(leg: LogLeg, profile: VerticalProfile) -> list[Note]:
@@ -66,7 +69,7 @@ def profile_notes(levels_ft: tuple[float, ...], profile: VerticalProfile) -> lis
     notes: list[Note] = []
     if not profile.modelled:
         return notes
-    notes += _levels_not_reached(levels_ft, profile)
+    notes += _missed_notes(levels_ft, profile)
     if not profile.climb_modelled:
         text = "The departure's elevation is not known: no climb is drawn or counted."
         notes.append(_note("climb-not-modelled", NoteLevel.WARNING, text))
@@ -79,23 +82,35 @@ def profile_notes(levels_ft: tuple[float, ...], profile: VerticalProfile) -> lis
     return notes
 
 
-def _levels_not_reached(levels_ft: tuple[float, ...], profile: VerticalProfile) -> list[Note]:
-    """The levels, each held over one leg or several, to which the flight does not get."""
-    groups = [list(group) for _, group in groupby(range(len(levels_ft)), key=lambda index: levels_ft[index])]
-    notes = []
-    for group in groups:
-        level_ft = levels_ft[group[0]]
-        heights_ft = [feet for index in group for part in profile.parts_of_leg(index + 1) for feet in (part.from_ft, part.to_ft)]
-        if not heights_ft and len(groups) == 1:
-            heights_ft = [profile.reached_altitude_ft]
+@dataclass(frozen=True, kw_only=True, slots=True)
+class LevelMissed:
+    """A level, held over one leg or several on end, to which the flight does not get."""
+
+    legs: tuple[int, ...]
+    level_ft: float
+    nearest_ft: float
+
+
+def levels_missed(levels_ft: Sequence[float], parts_of_legs: Sequence[Sequence[Slopes | FlightPart]]) -> tuple[LevelMissed, ...]:
+    """Find the levels that are not reached, from the levels of the legs [ft] and the parts flown on each; none tell nothing."""
+    missed = []
+    for level_ft, group in groupby(range(len(levels_ft)), key=lambda index: levels_ft[index]):
+        legs = tuple(group)
+        heights_ft = [feet for index in legs for part in parts_of_legs[index] for feet in (part.from_ft, part.to_ft)]
         nearest_ft = min(heights_ft, key=lambda feet: abs(feet - level_ft), default=level_ft)
-        if abs(nearest_ft - level_ft) <= 1.0:
-            continue
-        if len(groups) == 1:
-            text = f"The route is too short to reach {level_ft:,.0f} ft: climb meets descent at {profile.reached_altitude_ft:,.0f} ft."
-        else:
-            legs = f"Leg {group[0] + 1} is" if len(group) == 1 else f"Legs {group[0] + 1} to {group[-1] + 1} are"
-            text = f"{legs} planned at {level_ft:,.0f} ft and too short to get there: {nearest_ft:,.0f} ft is the nearest to it."
+        if abs(nearest_ft - level_ft) > _SAME_LEVEL_FT:
+            missed.append(LevelMissed(legs=tuple(index + 1 for index in legs), level_ft=level_ft, nearest_ft=nearest_ft))
+    return tuple(missed)
+
+
+def _missed_notes(levels_ft: tuple[float, ...], profile: VerticalProfile) -> list[Note]:
+    if len(set(levels_ft)) == 1 and profile.reached_altitude_ft < levels_ft[0] - _SAME_LEVEL_FT:
+        text = f"The route is too short to reach {levels_ft[0]:,.0f} ft: climb meets descent at {profile.reached_altitude_ft:,.0f} ft."
+        return [_note("altitude-not-reached", NoteLevel.WARNING, text)]
+    notes = []
+    for missed in levels_missed(levels_ft, [profile.parts_of_leg(index + 1) for index in range(len(levels_ft))]):
+        legs = f"Leg {missed.legs[0]} is" if len(missed.legs) == 1 else f"Legs {missed.legs[0]} to {missed.legs[-1]} are"
+        text = f"{legs} planned at {missed.level_ft:,.0f} ft and too short to get there: {missed.nearest_ft:,.0f} ft is the nearest to it."
         notes.append(_note("altitude-not-reached", NoteLevel.WARNING, text))
     return notes
 
