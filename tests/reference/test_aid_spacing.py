@@ -11,7 +11,8 @@ import pytest
 
 from server.navigation import Position, destination
 from server.planning import plan
-from server.planning.guidance import changeover_nm, gaps
+from server.planning.changeover import changeover_nm
+from server.planning.guidance import gaps
 from server.planning.log import Sense
 from server.radio import ComponentKind, LegPath, ReceptionState, ServiceClass, radio_horizon_nm, volume_range_nm, volume_state
 from server.units import METRES_PER_STATUTE_MILE, nautical_miles_from_metres
