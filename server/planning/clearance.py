@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -15,8 +16,12 @@ RELIEF_OVER_NM = 10.0
 """How far along the leg the ground's rise and fall is counted together: ICAO Doc 8168's measure of mountains (from memory)."""
 MARGIN_FT = 1000.0
 """Least height above that ground before the log warns: 14 CFR 91.177 outside mountains, used here as advice for VFR."""
+MINIMUM_HEIGHT_FT = 500.0
+"""Least height away from built-up areas: above ground or water and whatever stands within 500 ft, SERA.5005(f)(2); above the surface, but
+over open water and sparsely populated land 500 ft from persons, vessels and structures, 14 CFR 91.119(c)."""
 AIRFIELD_NM = 3.0
 """Close to take-off and landing the path must come near the ground; no warning there."""
+_UNDER_NM = units.nautical_miles_from_metres(units.metres_from_feet(500.0))
 _STEP_NM = 0.05  # along and across: the posts of 3-second terrain stand so far apart, so no summit is stepped over
 
 
@@ -31,6 +36,10 @@ class GroundUnderLeg:
     all_known: bool
     close_nm: float | None
     meets_ground_nm: float | None
+    highest_under_ft: float | None
+    """Highest known ground within 500 ft of the track. [ft]"""
+    under_minimum_nm: float | None
+    """Where the planned path first comes lower than MINIMUM_HEIGHT_FT above that ground; None where it does not. [NM from leg start]"""
 
 
 def ground_under_leg(
@@ -60,12 +69,18 @@ def ground_under_leg(
     # unknown ground is no hit: a note of its own tells it
     close = np.flatnonzero(en_route & (elevations_ft > planned_ft[:, None] - MARGIN_FT).any(axis=1))
     hits = np.flatnonzero(en_route & (elevations_ft[:, steps_aside] >= planned_ft))
+    beside = min(steps_aside, math.ceil(_UNDER_NM / _STEP_NM))
+    under_ft = elevations_ft[:, steps_aside - beside : steps_aside + beside + 1]
+    known_under = under_ft[np.isfinite(under_ft)]
+    too_low = np.flatnonzero(en_route & (under_ft > planned_ft[:, None] - MINIMUM_HEIGHT_FT).any(axis=1))
     return GroundUnderLeg(
         highest_ft=float(known.max()) if known.size else None,
         relief_ft=_relief_ft(elevations_ft),
         all_known=known.size == elevations_ft.size,
         close_nm=float(distances_nm[close[0]]) if close.size else None,
         meets_ground_nm=float(distances_nm[hits[0]]) if hits.size else None,
+        highest_under_ft=float(known_under.max()) if known_under.size else None,
+        under_minimum_nm=float(distances_nm[too_low[0]]) if too_low.size else None,
     )
 
 

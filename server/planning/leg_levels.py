@@ -8,6 +8,7 @@ from __future__ import annotations
 from itertools import pairwise
 
 from server.navigation import LevelRule, cruising_level_advice
+from server.planning.clearance import MINIMUM_HEIGHT_FT
 from server.planning.log_legs import BeaconReception, Decider, Guidance, LegLevels
 from server.planning.materials import Materials
 from server.radio import ComponentKind
@@ -17,6 +18,9 @@ HIGH_GROUND_FT = 3000.0
 
 MARGINS_FT = {False: 1000.0, True: 2000.0}
 """Over ordinary and over mountainous ground: 14 CFR 91.177(a)(2); SERA.5015(b) (from memory)."""
+
+MINIMUM_RULES = {LevelRule.US: "14 CFR 91.119(c)", LevelRule.ICAO: "SERA.5005(f)"}
+"""Who sets the least height away from built-up areas."""
 
 CORRIDORS_NM = {LevelRule.US: 4.0, LevelRule.ICAO: 4.32}
 """To each side: 4 NM, 14 CFR 91.177; 8 km, SERA.5015(b) (from memory)."""
@@ -42,6 +46,7 @@ def leg_levels(
     highest_ground_ft: float | None,
     ground_known: bool,
     relief_ft: float | None,
+    highest_under_ft: float | None,
     guidance: tuple[Guidance, ...],
     receptions: tuple[BeaconReception, ...],
     distance_nm: float,
@@ -53,6 +58,8 @@ def leg_levels(
     ----------
     relief_ft : float or None
         By how much the ground in the corridor rises and falls within 10 NM, where that is most. [ft]
+    highest_under_ft : float or None
+        Highest known ground under the track itself. [ft]
     """
     rule = level_rule_of(materials)
     mountainous = None if relief_ft is None else relief_ft > HIGH_GROUND_FT
@@ -68,6 +75,7 @@ def leg_levels(
         mountainous=mountainous,
         margin_ft=margin_ft,
         safe_ft=safe_ft,
+        minimum_ft=None if highest_under_ft is None else highest_under_ft + MINIMUM_HEIGHT_FT,
         ground_known=ground_known,
         reception_ft=reception_ft,
         guided=bool(guides),

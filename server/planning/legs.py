@@ -150,6 +150,7 @@ def plan_leg(index: int, *, flown: FlownSoFar, flight: Flight) -> PlannedLeg:
             highest_ground_ft=under.highest_ft,
             ground_known=under.all_known,
             relief_ft=under.relief_ft,
+            highest_under_ft=under.highest_under_ft,
             guidance=radio.guidance,
             receptions=radio.receptions,
             distance_nm=line.length_nm,

@@ -167,6 +167,8 @@ class LegLevels:
     margin_ft: float | None
     safe_ft: float | None
     """Highest known ground in the corridor and the margin. [ft]"""
+    minimum_ft: float | None
+    """Highest known ground under the track and the least height of the rules of the air away from built-up areas. [ft]"""
     ground_known: bool
     reception_ft: float | None
     """From here up the beacons that guide are received between them on every part of the leg. None too where nothing guides. [ft]"""

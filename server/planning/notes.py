@@ -11,10 +11,10 @@ from server.errors import ProjectError
 from server.navigation import Airfield, cruising_level_advice, difference_deg, three_digits
 from server.planning.air_notes import air_notes
 from server.planning.changeover import SLIM_FT
-from server.planning.clearance import MARGIN_FT, GroundUnderLeg
+from server.planning.clearance import MARGIN_FT, MINIMUM_HEIGHT_FT, GroundUnderLeg
 from server.planning.guidance import OFF_THE_AIR, gaps, heard_after_nm, off_the_air
 from server.planning.interference import same_channel_notes
-from server.planning.leg_levels import corridor_nm_of, level_rule_of
+from server.planning.leg_levels import MINIMUM_RULES, corridor_nm_of, level_rule_of
 from server.planning.leg_times import minutes_between
 from server.planning.log import BeaconReception, FuelPlan, LogLeg, Note, NoteLevel
 from server.planning.materials import Materials
@@ -198,6 +198,12 @@ def _ground_notes(leg: LogLeg, under: GroundUnderLeg, materials: Materials) -> l
             f"first {under.close_nm:.1f} NM after its start. Obstacles are not known to Beaconry."
         )
         notes.append(_note("low-above-ground", NoteLevel.WARNING, text, number))
+    if under.under_minimum_nm is not None and under.meets_ground_nm is None:
+        text = (
+            f"Leg {number}: {under.under_minimum_nm:.1f} NM after its start the path is less than {MINIMUM_HEIGHT_FT:,.0f} ft above "
+            f"the ground under it, the least height of {MINIMUM_RULES[level_rule_of(materials)]} away from built-up areas. Fly higher."
+        )
+        notes.append(_note("below-minimum-height", NoteLevel.WARNING, text, number))
     if not under.all_known:
         text = f"The ground under leg {number} is not wholly known: neither the height above it nor reception over it is checked there."
         notes.append(_note("ground-unknown", NoteLevel.WARNING, text, number))

@@ -7,7 +7,7 @@ import pytest
 from server.navigation import LevelRule, Position
 from server.planning import plan
 from server.planning.leg_levels import lowest_legal_ft
-from server.planning.log import Decider, LogLeg
+from server.planning.log import Decider, LogLeg, NoteLevel
 from server.radio import ComponentKind, ServiceClass
 from tests.planning.planning_builders import a_part, a_vor, level, materials_for, over
 
@@ -43,6 +43,30 @@ def test_the_corridor_is_that_of_the_rule_unless_one_is_chosen(rule, within_nm):
     near, far = summit(900.0, 3.0), summit(900.0, 3.0)
     assert leg_over(near, level_rule=rule).highest_ground_ft > 2500.0
     assert leg_over(far, level_rule=rule, corridor_nm=2.0).highest_ground_ft == pytest.approx(300.0 / 0.3048, abs=1.0)
+
+
+FIELDS = {"departure": {"elevation_ft": 984.0}, "arrival": {"elevation_ft": 0.0}}
+
+
+@pytest.mark.parametrize(("rule", "name"), [("US", "14 CFR 91.119(c)"), ("ICAO", "SERA.5005(f)")])
+def test_less_than_500_ft_above_the_ground_is_under_the_minimum_of_the_rules(rule, name):
+    """14 CFR 91.119(c); SERA.5005(f): 500 ft above the surface away from built-up areas. Ground of 300 m is 984 ft: 1,484 ft is least."""
+    low = leg_over(level(300.0), altitude_ft=1483.0, level_rule=rule, **FIELDS)
+    assert low.levels.minimum_ft == pytest.approx(1484.25, abs=0.1)
+    (note,) = [note for note in low.notes if note.code == "below-minimum-height"]
+    assert note.level is NoteLevel.WARNING
+    assert (
+        "Leg 2: 0.0 NM after its start" in note.message
+        and f"less than 500 ft above the ground under it, the least height of {name}" in note.message
+    )
+    enough = leg_over(level(300.0), altitude_ft=1485.0, level_rule=rule, **FIELDS)
+    assert "below-minimum-height" not in [note.code for note in enough.notes]
+
+
+def test_ground_beside_the_track_does_not_count_for_the_least_height_under_it():
+    leg = leg_over(summit(900.0, 2.0), altitude_ft=2500.0, **FIELDS)
+    assert leg.highest_ground_ft > 2500.0 and leg.levels.minimum_ft == pytest.approx(1484.25, abs=1.0)
+    assert "below-minimum-height" not in [note.code for note in leg.notes]
 
 
 # 14 CFR 91.159(a), as the reference tables give it: magnetic course, ground, floor, lowest level.
