@@ -69,7 +69,11 @@ def test_a_click_on_a_station_tells_its_place_and_what_is_heard_there(page):
 
 
 def test_a_point_is_put_in_where_the_chart_was_clicked(page):
-    chart = chart_of(page)
+    open_sample_route(page)
+    follow(page, page.get_by_role("button", name="Copy"))
+    follow(page, page.get_by_role("button", name="Save the route"))
+    page.get_by_role("button", name="Larger").wait_for()
+    chart = page.get_by_role("img", name=re.compile("^Chart of the route"))
     before = points(page)
     chart.scroll_into_view_if_needed()
     box = chart.bounding_box()
