@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import UTC, datetime
 
-from server.navigation import Airfield
+from server.navigation import Airfield, cruise_powers
 from server.navigation.performance_table import Beyond, TableAxis
 from server.planning.log_legs import Note, NoteLevel
 from server.planning.materials import Materials
@@ -24,9 +24,10 @@ def _table_notes(materials: Materials, levels_ft: tuple[float, ...]) -> list[Not
     if performance is None:
         return []
     aircraft = performance.aircraft
-    if performance.power_assumed:
-        text = f"No power is chosen: {performance.power_assumed}, which the cruise table names first, is used. Choose yours."
-        notes.append(Note(code="power-not-chosen", level=NoteLevel.WARNING, message=text))
+    if performance.power_missing:
+        several = f"the cruise table of {aircraft.registration} has {', '.join(cruise_powers(aircraft))}"
+        text = f"No power is chosen, and {several}. Choose one: until then there is no speed, time or fuel."
+        notes.append(Note(code="power-not-chosen", level=NoteLevel.STOP, message=text))
     if route.qnh_hpa is None and (aircraft.cruise_table or aircraft.climb_table or aircraft.descent_table):
         text = "No QNH is given: the tables are read as if planned altitudes were pressure altitudes. 30 hPa are about 800 ft."
         notes.append(Note(code="no-qnh", level=NoteLevel.ADVICE, message=text))

@@ -87,6 +87,11 @@ class FuelPlan:
         """Left on arrival at the destination."""
         return self.on_board_l - self.taxi_l - self.trip_l
 
+    @property
+    def landing_at_alternate_l(self) -> float:
+        """Left on arrival at the alternate, where one is chosen."""
+        return self.landing_l - self.alternate_l
+
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class NavigationLog:

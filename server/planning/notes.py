@@ -21,6 +21,7 @@ from server.planning.materials import Materials
 from server.planning.ndb_notes import ndb_notes
 from server.planning.profile import VerticalProfile
 from server.planning.profile_notes import profile_notes, profile_notes_of_leg
+from server.planning.slopes import performance_of
 from server.radio import Cause, ComponentKind, ReceptionState, Stretch, state_apart_from_cone
 
 
@@ -262,13 +263,18 @@ def _missing_notes(materials: Materials, profile: VerticalProfile) -> list[Note]
             "Reception near the airfields is told for the planned altitude, which the flight does not have there."
         )
         notes.append(_note("no-aircraft", NoteLevel.WARNING, text))
-    elif not profile.modelled:
+    elif not profile.modelled and not _no_power(materials):
         text = "The aircraft's speed is a CAS, or its tables need a temperature: give the difference from standard temperature."
         notes.append(_note("no-temperature", NoteLevel.WARNING, text))
     if not route.winds:
         text = "No wind given: there is no heading, time or fuel. For still air, enter a wind of 0 kt."
         notes.append(_note("no-wind", NoteLevel.WARNING, text))
     return notes
+
+
+def _no_power(materials: Materials) -> bool:
+    performance = performance_of(materials)
+    return performance is not None and performance.power_missing
 
 
 def _ends(materials: Materials) -> tuple[tuple[str, Airfield], ...]:

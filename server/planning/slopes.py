@@ -61,20 +61,21 @@ class Performance:
     qnh_hpa: float | None = None
     layers: tuple[WindLayer, ...] = ()
     power: str = ""
-    """A power setting of the cruise table; empty takes the one that the table names first."""
+    """A power setting of the cruise table; needs no choice where it has only one."""
 
     @property
-    def power_assumed(self) -> str:
-        """The power taken where none of several was chosen; empty otherwise."""
-        powers = cruise_powers(self.aircraft)
-        return powers[0] if len(powers) > 1 and not self.power else ""
+    def power_missing(self) -> bool:
+        """Whether the cruise table has several powers and none is chosen: then no speed can be told."""
+        return not self.power and len(cruise_powers(self.aircraft)) > 1
 
     def air(self, altitude_ft: float) -> Air:
         """The air at an altitude of this flight."""
         return air_at(altitude_ft, qnh_hpa=self.qnh_hpa, layers=self.layers, isa_deviation_c=self.isa_deviation_c)
 
     def cruise(self, altitude_ft: float) -> Cruise | None:
-        """Level flight at an altitude, with how it was read; None where a temperature is needed and not known."""
+        """Level flight at an altitude, with how it was read; None where a temperature or a power is needed and not known."""
+        if self.power_missing:
+            return None
         air = self.air(altitude_ft)
         return cruise_at(
             self.aircraft,

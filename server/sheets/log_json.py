@@ -16,7 +16,7 @@ from typing import Any
 from server.planning.crossing_lines import CrossingLine
 from server.planning.expected_picture import ExpectedPicture
 from server.planning.gaps import Gap
-from server.planning.log import NavigationLog
+from server.planning.log import FuelPlan, NavigationLog
 from server.planning.lost_strip import LostStrip
 from server.planning.passage import Passage
 
@@ -26,6 +26,7 @@ FORMAT = "beaconry-log-1"
 DERIVED: Mapping[type, tuple[str, ...]] = {
     CrossingLine: ("weak",),
     ExpectedPicture: ("heard",),
+    FuelPlan: ("needed_l", "landing_l", "landing_at_alternate_l"),
     Gap: ("length_nm", "off_at_end_nm"),
     LostStrip: ("weak",),
     Passage: ("minutes_in_cone", "guides_on", "changes_course", "reversed_if_not_changed"),

@@ -179,6 +179,7 @@ def _fuel_rows(log: NavigationLog, measure: FuelMeasure) -> tuple[tuple[str, str
         ("Needed in all", figures.fuel(plan.needed_l, measure=measure)),
         ("Left above all that is needed", figures.fuel(plan.margin_l, measure=measure)),
         ("Left on landing", figures.fuel(plan.landing_l, measure=measure)),
+        *([("Left at the alternate", figures.fuel(plan.landing_at_alternate_l, measure=measure))] if log.alternate is not None else []),
         ("Endurance", figures.duration_in_words(plan.endurance_min)),
     )
 

@@ -47,4 +47,6 @@ def _steps(log: NavigationLog, fuel: FuelPlan, measure: FuelMeasure) -> dict[str
             f"Straight from the destination: steer {figures.course(way.heading_magnetic_deg)}M, {time}.",
             f"{tenth(way.time_min or 0.0)} min / 60 × {flow}: {shown(fuel.alternate_l)} {unit}.",
         )
+        left = shown(fuel.landing_at_alternate_l)
+        steps["Left at the alternate"] = (f"{shown(fuel.landing_l)} − {shown(fuel.alternate_l)} = {left} {unit}.",)
     return steps

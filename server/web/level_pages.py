@@ -30,12 +30,12 @@ class LevelRow:
     planned: bool
     time: str
     fuel: str
-    without_guidance: str
-    """Empty where the beacons are received all along."""
+    reception: str
+    """What is flown without guidance or on a marginal beacon, or that the beacons are received all along."""
     ground: str
     """What is wrong with the height above the ground; empty where nothing is."""
-    reached: str
-    """Where the levels are not reached; empty where they are."""
+    short: str
+    """Where levels are not reached, or lie above the aircraft's tables; empty where neither is so."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -60,16 +60,19 @@ def _row(choice: LevelChoice, measure: FuelMeasure) -> LevelRow:
     low, unknown = (", ".join(map(str, legs)) for legs in (choice.low_legs, choice.unknown_legs))
     ground = [f"under the margin on leg {low}"] if low else []
     ground += [f"ground not wholly known on leg {unknown}"] if unknown else []
-    highest_ft = max(choice.levels_ft)
+    short = [f"leg {missed.legs[0]} gets to {figures.altitude(missed.nearest_ft)} only" for missed in choice.missed]
+    short += ["above the aircraft's tables: time and fuel are carried on"] if choice.above_tables else []
+    flown = {"without guidance": choice.without_guidance_nm, "marginal": choice.marginal_nm}
+    reception = [f"{figures.distance_nm(length_nm)} {how}" for how, length_nm in flown.items() if length_nm > 0.0]
     return LevelRow(
         levels=", ".join(distinct),
         value=",".join(f"{feet:g}" for feet in choice.levels_ft),
         planned=choice.as_planned,
         time=figures.duration(choice.time_min),
         fuel=figures.fuel(choice.fuel_l, measure=measure),
-        without_guidance=figures.distance_nm(choice.without_guidance_nm) if choice.without_guidance_nm > 0.0 else "",
+        reception=", ".join(reception) or "received all along",
         ground="; ".join(ground),
-        reached=f"only {figures.altitude(choice.reached_ft)} is reached" if choice.reached_ft < highest_ft - 1.0 else "",
+        short="; ".join(short),
     )
 
 

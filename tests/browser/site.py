@@ -55,6 +55,7 @@ def fill_flight(page) -> None:
     choose(page, "Wind row 1, true or magnetic", "T")
     fill(page, "Wind row 1, speed", "18")
     fill(page, "Temperature against ISA", "0")
+    fill(page, "Power in cruise", "65 %")
 
 
 def save_route(page, name: str) -> None:

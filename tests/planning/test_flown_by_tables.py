@@ -95,8 +95,8 @@ def test_the_power_chosen_is_flown_and_none_chosen_is_said():
     assert parts(fast, PartKind.LEVEL)[0].true_airspeed_kt == pytest.approx(120.0)
     assert "power-not-chosen" not in codes(fast)
     silent = flown(altitude_ft=4000.0, cruise_power="")
-    assert parts(silent, PartKind.LEVEL)[0].true_airspeed_kt == pytest.approx(110.0)
-    assert "65 %" in words(silent, "power-not-chosen")
+    assert silent.legs[0].true_airspeed_kt is None and silent.total_time_min is None and silent.fuel is None and not silent.complete
+    assert "65 %, 75 %" in words(silent, "power-not-chosen") and "no-temperature" not in codes(silent)
 
 
 def test_a_power_the_table_does_not_have_is_refused():
