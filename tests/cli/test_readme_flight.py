@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import shlex
 from pathlib import Path
 
 from server.cli import main
@@ -25,5 +26,5 @@ def test_the_flight_the_readme_plans_from_the_command_line_has_a_chain(tmp_path,
     monkeypatch.setenv("BEACONRY_HOME", str(tmp_path))
     assert main(["load", "region", str(ROOT / "sample_region")]) == 0
     command = re.search(r"\.venv/bin/beaconry (plan .*?)\n```", (ROOT / "README.md").read_text(encoding="utf-8"), re.DOTALL).group(1)
-    assert main(command.replace("\\\n", " ").split()) == 0
+    assert main(shlex.split(command.replace("\\\n", " "))) == 0
     assert b"State     Complete" in capfdbinary.readouterr().out
