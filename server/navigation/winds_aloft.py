@@ -2,6 +2,7 @@
 
 Coded groups are DDff at heights without a temperature, DDffTT with its sign up to 24,000 ft, and DDffTT without a sign, always below zero,
 above. Directions are true, in tens of degrees. A direction of 51 to 86 means 100 kt more and 50 less. 9900 is light and variable.
+A line without its heights is placed by its last group, so one that was cut short would land far too high: its signs betray it.
 """
 
 from __future__ import annotations
@@ -14,6 +15,9 @@ from server.navigation.route import NorthReference, WindLayer
 # Heights and code: FAA-H-8083-28, Aviation Weather Handbook, wind and temperature aloft forecast (from memory of AC 00-45).
 STANDARD_HEIGHTS_FT = (3_000, 6_000, 9_000, 12_000, 18_000, 24_000, 30_000, 34_000, 39_000)
 ALWAYS_BELOW_ZERO_ABOVE_FT = 24_000
+NO_TEMPERATURE_UP_TO_FT = 12_000
+"""Temperatures are left out at 3,000 ft and within 2,500 ft of the station's ground, so never above this."""
+
 LIGHT_AND_VARIABLE = "9900"
 
 _GROUP = re.compile(r"(?P<direction>[0-9]{2})(?P<speed>[0-9]{2})(?:(?P<sign>[+-])?(?P<temperature>[0-9]{2}))?")
@@ -41,7 +45,7 @@ def winds_from_text(text: str) -> tuple[WindLayer, ...]:
         raise InputProblem(
             "There is no wind in this text. Paste a coded line, or type: 3000 270T/14 +5; 6000 280T/22 -1.", code="wind-words"
         )
-    if re.search(r"[0-9][TM]\s*/", " ".join(lines)):
+    if "/" in text:
         return tuple(_typed(part.strip()) for part in re.split(r"[;\n]", "\n".join(lines)) if part.strip())
     return _coded(lines)
 
@@ -79,13 +83,7 @@ def _group(word: str, height_ft: int) -> WindLayer:
     match = _GROUP.fullmatch(word)
     if match is None:
         raise InputProblem(f'"{word}" at {height_ft:,} ft is no group of wind and temperature, such as 2714 or 2725+03.', code="wind-words")
-    temperature_c = None
-    if match["temperature"] is not None:
-        below_zero = match["sign"] == "-" or (match["sign"] is None and height_ft > ALWAYS_BELOW_ZERO_ABOVE_FT)
-        if match["sign"] is None and not below_zero:
-            text = f'"{word}" at {height_ft:,} ft: the temperature has no sign. Up to 24,000 ft write + or - before it.'
-            raise InputProblem(text, code="wind-words")
-        temperature_c = float(match["temperature"]) * (-1.0 if below_zero else 1.0)
+    temperature_c = _temperature_c(word, match, height_ft)
     tens, speed_kt = int(match["direction"]), float(match["speed"])
     if word[:4] == LIGHT_AND_VARIABLE:
         tens, speed_kt = 0, 0.0
@@ -96,3 +94,21 @@ def _group(word: str, height_ft: int) -> WindLayer:
     return WindLayer(
         altitude_ft=float(height_ft), from_deg=tens * 10.0, speed_kt=speed_kt, reference=NorthReference.TRUE, temperature_c=temperature_c
     )
+
+
+def _temperature_c(word: str, match: re.Match[str], height_ft: int) -> float | None:
+    """The temperature of a group, or None where none is printed; refused where the height would print it otherwise."""
+    printed, sign = match["temperature"], match["sign"]
+    misplaced = ""
+    if printed is None and height_ft > NO_TEMPERATURE_UP_TO_FT:
+        misplaced = f"there is no temperature, which is left out only near the ground, never above {NO_TEMPERATURE_UP_TO_FT:,} ft"
+    elif printed is not None and sign is None and height_ft <= ALWAYS_BELOW_ZERO_ABOVE_FT:
+        misplaced = f"the temperature has no sign. Up to {ALWAYS_BELOW_ZERO_ABOVE_FT:,} ft it has + or - before it"
+    elif sign is not None and height_ft > ALWAYS_BELOW_ZERO_ABOVE_FT:
+        misplaced = f"the temperature has a sign. Above {ALWAYS_BELOW_ZERO_ABOVE_FT:,} ft it has none and is below zero"
+    if misplaced:
+        text = f'"{word}" at {height_ft:,} ft: {misplaced}. Is that its height? Paste the line of heights (FT 3000 ...) too.'
+        raise InputProblem(text, code="wind-words")
+    if printed is None:
+        return None
+    return float(printed) * (1.0 if sign == "+" else -1.0)
