@@ -84,7 +84,7 @@ def route_from_request(library: Library, request: FlightRequest) -> Route:
         qnh_hpa=qnh_from_words(request.qnh) if request.qnh else None,
         cruise_power=request.power,
         alternate_airfield_id=stored(alternate.id) if alternate is not None else None,
-        extra_fuel_l=fuel_litres(request.extra_fuel) if request.extra_fuel else None,
+        extra_fuel_l=fuel_litres(request.extra_fuel, "--extra-fuel") if request.extra_fuel else None,
         level_rule=request.level_rule,
     )
 
@@ -183,12 +183,12 @@ def wind_from_words(word: str) -> WindLayer:
     )
 
 
-def fuel_litres(word: str) -> float:
+def fuel_litres(word: str, place: str = "--fuel") -> float:
     """Read fuel with its unit: "90L" or "24gal" (US gallons). The unit is never left out."""
     match = re.fullmatch(r"(?P<amount>[0-9]+(?:\.[0-9]+)?)\s*(?P<unit>L|gal)", word.strip(), re.IGNORECASE)
     if match is None:
         raise InputProblem(
-            f'"{word}" is not an amount of fuel. Write the unit: 90L, or 24gal for US gallons.', code="fuel-words", place="--fuel"
+            f'"{word}" is not an amount of fuel. Write the unit: 90L, or 24gal for US gallons.', code="fuel-words", place=place
         )
     amount = parse_number(match["amount"])
     return amount if match["unit"].upper() == "L" else litres_from_us_gallons(amount)

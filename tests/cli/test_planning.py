@@ -149,6 +149,8 @@ def test_a_stored_route_is_listed_and_its_log_printed(run: Run, furnished: Path)
         ({"aircraft": "N1"}, 'There is no aircraft "N1". Known: X-ABCD'),
         ({"fuel": "80"}, '"80" is not an amount of fuel. Write the unit'),
         ({"fuel": "-3gal"}, '--fuel: "-3gal" is less than no fuel. Write what is on board with its unit: 90L, or 24gal for US gallons.'),
+        ({"extra-fuel": "10"}, '--extra-fuel: "10" is not an amount of fuel. Write the unit'),
+        ({"winds-aloft": "XYZ 1910 2115+12"}, '"1910" at 34,000 ft: there is no temperature'),
         ({"wind": "-20T/15@4000"}, '"-20T/15@4000" is not a wind'),
         ({"reserve": "none"}, 'There is no reserve rule "none"'),
         ({"isa": "hot"}, '--isa "hot" cannot be read'),
@@ -157,7 +159,7 @@ def test_a_stored_route_is_listed_and_its_log_printed(run: Run, furnished: Path)
     ],
 )
 def test_what_cannot_be_planned_is_refused_in_one_line(run: Run, furnished: Path, words: dict[str, str], text: str):
-    if words.keys() & {"wind", "depart"}:
+    if words.keys() & {"wind", "winds-aloft", "depart"}:
         words = {**words, "via": "SKR"}
     assert text in run(*changed(**words)).refusal
 

@@ -249,3 +249,34 @@ def test_aircraft_and_their_compass_cards_are_kept_by_the_migration_that_brings_
         command.downgrade(migrations_config(MIGRATIONS, connection), "0001")
         assert connection.execute(text("SELECT fuel_unit, usable_fuel_l FROM aircraft")).all() == [("L", 150.0)]
         assert connection.execute(text("SELECT steer_deg FROM compass_entry")).all() == [(92.0,)]
+
+
+FLIGHT_OF_0002 = (
+    "INSERT INTO region (slug, name, fictional, notice, ground_fingerprint, sea_geojson, level_rule, source)"
+    " VALUES ('north', 'North', TRUE, '', '', '', 'ICAO', '')",
+    "INSERT INTO airfield (region_id, ident, name, lat_deg, lon_deg, time_zone, closed, remarks, source, external_key, search_text)"
+    " VALUES (1, 'XAAA', 'Alpha', 43, -36, '', FALSE, '', '', '', '')",
+    "INSERT INTO route (region_id, name, departure_airfield_id, destination_airfield_id, altitude_ft, reserve_rule, remarks, version)"
+    " VALUES (1, 'Kept', 1, 1, 7500, 'icao-day', '', 3)",
+    "INSERT INTO route_point (route_id, number, kind, name, lat_deg, lon_deg) VALUES (1, 0, 'position', 'Turn', 43.2, -36.1)",
+    "INSERT INTO wind_layer (route_id, number, altitude_ft, from_deg, speed_kt, reference) VALUES (1, 0, 5000, 270, 15, 'T')",
+)
+
+
+def test_routes_their_points_and_winds_are_kept_by_the_migration_that_brings_choices(engine: Engine):
+    kept = (
+        "SELECT r.name, r.version, p.name, w.speed_kt"
+        " FROM route r JOIN route_point p ON p.route_id = r.id JOIN wind_layer w ON w.route_id = r.id"
+    )
+    with _migrating(engine) as connection:
+        command.upgrade(migrations_config(MIGRATIONS, connection), "0002")
+        for statement in FLIGHT_OF_0002:
+            connection.execute(text(statement))
+    with _migrating(engine) as connection:
+        command.upgrade(migrations_config(MIGRATIONS, connection), "0003")
+        assert connection.execute(text(kept)).all() == [("Kept", 3, "Turn", 15.0)]
+        chosen = "SELECT qnh_hpa, winds_source, cruise_power, level_rule, alternate_airfield_id, onward_changeover_reason FROM route"
+        assert connection.execute(text(chosen)).all() == [(None, "", "", "", None, "")]
+    with _migrating(engine) as connection:
+        command.downgrade(migrations_config(MIGRATIONS, connection), "0002")
+        assert connection.execute(text(kept)).all() == [("Kept", 3, "Turn", 15.0)]

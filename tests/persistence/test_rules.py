@@ -107,6 +107,18 @@ def test_airfields_checkpoints_and_aircraft_in_use_are_not_removed(library: Libr
         assert work.aircraft.list() == ()
 
 
+def test_an_airfield_that_is_an_alternate_is_in_use_like_any_other(library: Library, shelf: Shelf):
+    with library.begin() as work:
+        work.routes.add(shelf.route("Tour", alternate_airfield_id=shelf.other_field_id))
+    with library.begin() as work:
+        assert work.airfields.in_use() == {shelf.field_id, shelf.other_field_id}
+        assert [route.name for route in work.routes.using_airfield(shelf.other_field_id)] == ["Tour"]
+        with pytest.raises(Conflict, match=r'airfield XBBB Bravo Field cannot be removed: the route "Tour" uses it'):
+            work.airfields.remove(shelf.other_field_id)
+        with pytest.raises(InputProblem, match="no airfield with number 99 in the region"):
+            work.routes.add(shelf.route("Elsewhere", alternate_airfield_id=99))
+
+
 def test_many_are_removed_at_once_with_their_parts(url: str, library: Library, shelf: Shelf):
     with library.begin() as work:
         many = work.beacons.add_many(things.a_beacon(shelf.region_id) for _ in range(1200))
