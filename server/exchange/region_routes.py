@@ -163,6 +163,8 @@ class _RouteReader:
         )
         if read.level_rule not in ("", *LEVEL_RULES):
             fields.refuse("level_rule", f"can be {' or '.join(LEVEL_RULES)}")
+        if read.winds_from_utc is not None and read.winds_to_utc is not None and read.winds_to_utc <= read.winds_from_utc:
+            fields.refuse("winds_to_utc", "must be later than winds_from_utc")
         self.problems.extend(fields.problems)
         return read
 

@@ -128,6 +128,8 @@ def read_route(form: FormText, choices: Choices, present: Route | None = None) -
         remarks=reader.text("remarks", "Remarks", longest=2_000),
         version=reader.whole_number("version", "Version", lowest=1, highest=2_000_000_000) or 1,
     )
+    if route.winds_from_utc is not None and route.winds_to_utc is not None and route.winds_to_utc <= route.winds_from_utc:
+        reader.refuse("winds_to_day", "Winds hold to: this is not later than when they begin to hold. Correct one of the two.")
     reader.finish()
     return route
 

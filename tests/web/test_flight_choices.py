@@ -74,6 +74,7 @@ BAD = {
     "level_rule": ("MOON", "Rule for levels"),
     "alternate": ("nowhere", "Alternate"),
     "winds_to_clock": ("9", "Winds hold to"),
+    "winds_to_day": ("2026-04-10", "not later than when they begin to hold"),
 }
 
 
