@@ -6,7 +6,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from sample_region.noise import layered, noise
+from server.terrain.seeded_noise import layered, noise
 
 COS_MIDDLE = 0.7254  # cosine of 43.5 degrees
 

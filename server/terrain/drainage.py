@@ -13,7 +13,7 @@ from numba import njit
 NEIGHBOURS = np.array([(-1, -1), (-1, 0), (-1, 1), (0, -1), (0, 1), (1, -1), (1, 0), (1, 1)])
 
 
-@njit
+@njit(cache=True, nogil=True)
 def _push(keys, cells, size, key, cell):
     """Put a cell on a heap of (key, cell), the lowest on top; return the new size."""
     at = size
@@ -27,7 +27,7 @@ def _push(keys, cells, size, key, cell):
     return size + 1
 
 
-@njit
+@njit(cache=True, nogil=True)
 def _drop_top(keys, cells, size):
     """Take the top off the heap; return the new size."""
     size -= 1
@@ -48,7 +48,7 @@ def _drop_top(keys, cells, size):
     return size
 
 
-@njit
+@njit(cache=True, nogil=True)
 def drain(heights, land, pull, step_x_m, step_y_m, neighbours):
     """Find where each land cell drains to, flooding the land from the sea upward, lowest first.
 
@@ -111,7 +111,7 @@ def drain(heights, land, pull, step_x_m, step_y_m, neighbours):
     return order[:count], receiver, distance
 
 
-@njit
+@njit(cache=True, nogil=True)
 def catchment_areas(order, receiver, cell_area_m2):
     """Return for each cell the area that drains through it. [m2]"""
     areas = np.full(receiver.size, cell_area_m2)
@@ -121,7 +121,7 @@ def catchment_areas(order, receiver, cell_area_m2):
     return areas
 
 
-@njit
+@njit(cache=True, nogil=True)
 def carve(heights, order, receiver, distance, areas, uplift, softness, years):
     """Let the land rise and its rivers cut into it for a time, from the sea upward; heights change in place.
 
@@ -136,7 +136,7 @@ def carve(heights, order, receiver, distance, areas, uplift, softness, years):
         heights[here] = max(raised, heights[there])
 
 
-@njit
+@njit(cache=True, nogil=True)
 def smooth(heights, land, share):
     """Let slopes creep: move each land cell a share of the way to the mean of its four neighbours. Returns new heights."""
     rows, columns = heights.shape
