@@ -9,7 +9,7 @@ import numpy as np
 
 from sample_region import sketch
 from sample_region.sketch import COS_MIDDLE
-from server.terrain.drainage import NEIGHBOURS, carve, catchment_areas, drain, smooth
+from server.terrain._drainage_kernels import NEIGHBOURS, carve, catchment_areas, drain, smooth
 from server.terrain.seeded_noise import noise
 
 SOUTH_DEG, NORTH_DEG, WEST_DEG, EAST_DEG = 42, 45, -38, -34

@@ -7,6 +7,7 @@ from server.sheets.coverage_areas import coverage_geojson, fixes_geojson, lowest
 from server.sheets.coverage_chart import coverage_chart_svg, height_in_words
 from server.sheets.drawings import chart_of, section_of
 from server.sheets.fix_chart import fix_chart_svg, shares_in_words
+from server.sheets.ground_preview import ground_in_figures, ground_preview_svg
 from server.sheets.leg_sheet import LegSheet
 from server.sheets.log_csv import log_as_csv
 from server.sheets.log_geojson import log_as_geojson
@@ -38,6 +39,8 @@ __all__ = [
     "figures",
     "fix_chart_svg",
     "fixes_geojson",
+    "ground_in_figures",
+    "ground_preview_svg",
     "height_in_words",
     "log_as_csv",
     "log_as_dict",

@@ -2,7 +2,27 @@
 
 from server.terrain.crest_store import CrestStore
 from server.terrain.ground import EmptyTerrain, Terrain
+from server.terrain.invented import InventedLand, invent
+from server.terrain.lattice import Lattice
+from server.terrain.lie_of_the_land import LieOfTheLand, lie_of_the_land
+from server.terrain.packed_tiles import unpack_tiles
 from server.terrain.readers import RefusedFile, TakenFile, TerrainProgress
 from server.terrain.store import Bounds, TerrainLoad, TerrainStore
 
-__all__ = ["Bounds", "CrestStore", "EmptyTerrain", "RefusedFile", "TakenFile", "Terrain", "TerrainLoad", "TerrainProgress", "TerrainStore"]
+__all__ = [
+    "Bounds",
+    "CrestStore",
+    "EmptyTerrain",
+    "InventedLand",
+    "Lattice",
+    "LieOfTheLand",
+    "RefusedFile",
+    "TakenFile",
+    "Terrain",
+    "TerrainLoad",
+    "TerrainProgress",
+    "TerrainStore",
+    "invent",
+    "lie_of_the_land",
+    "unpack_tiles",
+]

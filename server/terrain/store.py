@@ -15,7 +15,7 @@ import os
 import shutil
 import tempfile
 import time
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import asdict, dataclass
 from pathlib import Path
 
@@ -26,10 +26,10 @@ from server.errors import InputProblem, Problem, TerrainMissing
 from server.terrain.crest_store import CrestStore
 from server.terrain.ground import Mosaic, Terrain
 from server.terrain.join import join
-from server.terrain.lattice import Lattice
+from server.terrain.lattice import VOID, Lattice
 from server.terrain.readers import RefusedFile, TakenFile, TerrainProgress, find_files, read_files
 from server.terrain.sea import Sea
-from server.terrain.sheet import Sheet, start_digest
+from server.terrain.sheet import Scale, Sheet, lay_down, start_digest
 
 MANIFEST_VERSION = 1
 CRESTS = "crests"
@@ -124,6 +124,15 @@ class TerrainStore:
             bounds=_bounds([mosaic.lattice for mosaic in joined]),
             known_share=sum(m.known for m in joined) / sum(m.lattice.rows * m.lattice.columns for m in joined),
         )
+
+    def keep(self, strips: Iterable[np.ndarray], *, lattice: Lattice) -> str:
+        """Keep posts that were made here [m, int16], strips of rows from the north, as one ground; return its fingerprint."""
+        self._folder.mkdir(parents=True, exist_ok=True)
+        self._sweep()
+        with tempfile.TemporaryDirectory(prefix=SCRATCH_PREFIX, dir=self._folder) as scratch_name:
+            scratch = Path(scratch_name)
+            sheet = lay_down(strips, lattice=lattice, scale=Scale(nodata=VOID), integers=True, posts_file=scratch / "made.npy")
+            return self._keep(join([sheet], scratch=scratch, name="mosaic"), scratch)
 
     def open(self, fingerprint: str) -> Terrain:
         """Open a loaded ground; its posts are mapped into memory, read-only, and checked against their hash once per process.

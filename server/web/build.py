@@ -30,6 +30,8 @@ from server.web.load_pages import load_router
 from server.web.log_pages import log_router
 from server.web.pages import Pages
 from server.web.problems import handle_problems, page_for
+from server.web.region_make_pages import region_make_router
+from server.web.region_uploads import takes_ground
 from server.web.route_pages import route_router
 from server.web.shelf_pages import AIRFIELDS, BEACONS, CHECKPOINTS, list_router, shelf_router
 from server.web.staging import StagedUploads
@@ -71,9 +73,10 @@ def build_pages(
         plans=PlanMemory(library, terrain_store, clock=clock),
     )
     app.add_middleware(AfterChange, then=crest_work.look_again)
-    app.add_middleware(Guard, refuse=lambda error: page_for(pages, error))
+    app.add_middleware(Guard, refuse=lambda error: page_for(pages, error), takes_ground=takes_ground)
     handle_problems(app, pages, region_at=partial(region_book.region_at, library))
     app.include_router(home_router())
+    app.include_router(region_make_router())
     app.include_router(aircraft_router())
     app.include_router(list_router())
     app.include_router(coverage_router())

@@ -190,6 +190,16 @@ class FormReader:
         """Read a position that must be there. The origin after a problem; ``finish`` refuses first."""
         return self.position(prefix, label) or Position(lat_deg=0.0, lon_deg=0.0)
 
+    def latitude(self, place: str, label: str) -> float:
+        """Read a latitude that must be there. NaN after a problem; ``finish`` refuses first."""
+        value = self._angle(place, label, parse_latitude)
+        return math.nan if value is None else value
+
+    def longitude(self, place: str, label: str) -> float:
+        """Read a longitude that must be there. NaN after a problem; ``finish`` refuses first."""
+        value = self._angle(place, label, parse_longitude)
+        return math.nan if value is None else value
+
     def _angle(self, place, label, parse) -> float | None:
         text = self.form.text(place).strip()
         if not text:

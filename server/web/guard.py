@@ -18,6 +18,9 @@ from server.errors import InputProblem, NotAllowed, ProjectError
 
 LOOPBACK_HOSTS = frozenset({"127.0.0.1", "localhost", "::1"})
 LARGEST_BODY_BYTES = 10 * 1024 * 1024
+LARGEST_GROUND_BYTES = 400 * 1024 * 1024
+"""What a page may take that takes elevation files: sixteen tiles of one second, or a hundred and forty of three."""
+
 READING_METHODS = frozenset({"GET", "HEAD", "OPTIONS"})
 
 ANSWER_HEADERS = {
@@ -40,11 +43,19 @@ class BodyTooLarge(InputProblem):
 class Guard:
     """ASGI middleware: checks the host, the origin and the size of a request, and adds the security headers to the answer.
 
-    ``refuse`` makes the page for a refusal.
+    ``refuse`` makes the page for a refusal; ``takes_ground`` tells of an address whether elevation files may be sent to it.
     """
 
-    def __init__(self, app: ASGIApp, *, refuse: Callable[[ProjectError], Response], hosts: frozenset[str] = LOOPBACK_HOSTS):
+    def __init__(
+        self,
+        app: ASGIApp,
+        *,
+        refuse: Callable[[ProjectError], Response],
+        hosts: frozenset[str] = LOOPBACK_HOSTS,
+        takes_ground: Callable[[str], bool] = lambda _path: False,
+    ):
         self._app = app
+        self._takes_ground = takes_ground
         self._refuse = refuse
         self._hosts = hosts
 
@@ -54,17 +65,18 @@ class Guard:
             return
         head_only = scope["method"] == "HEAD"
         send = _finished(send, head_only=head_only)
+        most_bytes = LARGEST_GROUND_BYTES if self._takes_ground(scope["path"]) else LARGEST_BODY_BYTES
         try:
             check_host(Headers(scope=scope), self._hosts)
             check_origin(scope["method"], Headers(scope=scope))
-            check_announced_length(Headers(scope=scope))
+            check_announced_length(Headers(scope=scope), most_bytes=most_bytes)
         except ProjectError as refusal:
             answer = self._refuse(refusal)
             answer.headers["Connection"] = "close"  # whatever is still arriving is not read
             await answer(scope, receive, send)
             return
         inner_scope = dict(scope, method="GET") if head_only else scope
-        await self._app(inner_scope, _limited(receive), send)
+        await self._app(inner_scope, _limited(receive, most_bytes=most_bytes), send)
 
 
 def check_host(headers: Headers, hosts: frozenset[str]) -> None:
@@ -87,18 +99,18 @@ def check_origin(method: str, headers: Headers) -> None:
         )
 
 
-def check_announced_length(headers: Headers) -> None:
+def check_announced_length(headers: Headers, *, most_bytes: int) -> None:
     """Refuse a body that says itself that it is too large, before a byte of it is read."""
     announced = headers.get("content-length", "0")
-    if not (announced.isascii() and announced.isdigit()) or int(announced[:18]) > LARGEST_BODY_BYTES:
-        raise _too_large()
+    if not (announced.isascii() and announced.isdigit()) or int(announced[:18]) > most_bytes:
+        raise _too_large(most_bytes)
 
 
-def _too_large() -> BodyTooLarge:
-    limit_mb = LARGEST_BODY_BYTES // (1024 * 1024)
-    return BodyTooLarge(
-        f"What you sent is larger than {limit_mb} MB, so it was not read. Split the table, or use the command line: beaconry load."
-    )
+def _too_large(most_bytes: int) -> BodyTooLarge:
+    what = "the table" if most_bytes == LARGEST_BODY_BYTES else "what you send"
+    limit_mb = most_bytes // (1024 * 1024)
+    text = f"What you sent is larger than {limit_mb} MB, so it was not read. Split {what}, or use the command line: beaconry load."
+    return BodyTooLarge(text)
 
 
 def _host_name(host: str) -> str:
@@ -108,7 +120,7 @@ def _host_name(host: str) -> str:
         return ""
 
 
-def _limited(receive: Receive) -> Receive:
+def _limited(receive: Receive, *, most_bytes: int) -> Receive:
     """Count the bytes as they arrive; a body without an announced length ends here too."""
     arrived = 0
 
@@ -116,8 +128,8 @@ def _limited(receive: Receive) -> Receive:
         nonlocal arrived
         message = await receive()
         arrived += len(message.get("body", b""))
-        if arrived > LARGEST_BODY_BYTES:
-            raise _too_large()
+        if arrived > most_bytes:
+            raise _too_large(most_bytes)
         return message
 
     return counted

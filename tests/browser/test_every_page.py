@@ -9,6 +9,9 @@ from tests.browser.site import DOCK, REGION, follow, open_sample_route
 
 PAGES = {
     "start": "/",
+    "new region": "/regions/new",
+    "settings of a region": f"{REGION}/settings",
+    "remove a region": f"{REGION}/remove",
     "routes": f"{REGION}/routes",
     "new route": f"{REGION}/routes/new",
     "route": f"{REGION}/routes/1",
