@@ -118,6 +118,22 @@ def fix_error(*, line_a_nm: float, line_b_nm: float, cut_deg: float) -> FixError
     )
 
 
+def major_axis_deg(*, line_a_nm: float, line_a_deg: float, line_b_nm: float, line_b_deg: float) -> float:
+    """Return the direction of the long axis of the error ellipse of a fix, 0 <= x < 180, from the lines' directions and errors. [deg]
+
+    Notes
+    -----
+    With the unit normals n of the lines, J = n1 n1'/a^2 + n2 n2'/b^2 is largest along the short axis. With east and north as axes and a
+    line in direction d, n = (cos d, -sin d); the direction of the largest J is half the angle atan2(2 Jxy, Jxx - Jyy), counted from east.
+    """
+    weights = [(1.0 / nm**2, math.radians(deg)) for nm, deg in ((line_a_nm, line_a_deg), (line_b_nm, line_b_deg))]
+    east = sum(weight * math.cos(d) ** 2 for weight, d in weights)
+    north = sum(weight * math.sin(d) ** 2 for weight, d in weights)
+    both = -sum(weight * math.sin(d) * math.cos(d) for weight, d in weights)
+    short_from_east = math.degrees(math.atan2(2.0 * both, east - north)) / 2.0
+    return -short_from_east % 180.0  # the long axis is 90 degrees from it: bearing = 90 - (short + 90)
+
+
 def _no_cut(cut_deg: float) -> OutOfRange:
     return OutOfRange(
         f"Two lines that cut at {cut_deg:g} degrees make no fix: the cut must be more than 0 and at most 90 degrees. "

@@ -135,6 +135,14 @@ def diversions_of_flight(legs: Sequence[LogLeg], asked: DiversionsAsked, flying:
     return tuple(found)
 
 
+def ways_to_fields(place: CheckPlace, flying: Flying | None, ear: Ear) -> tuple[Diversion, ...]:
+    """Find the nearest airfields to fly to from one place that need not be on a flight; no fuel left is told."""
+    asked = ask_for_diversions([place], ear)
+    variations = _variations_half_way_deg(asked.pairs, ear.materials)
+    told = zip(asked.pairs, variations, aids_to_fields(asked.aids, ear), strict=True)
+    return tuple(_diversion(*pair, deg, aid, None, flying, ear.materials) for pair, deg, aid in told)
+
+
 def diversion_notes(found: Sequence[DiversionsFrom]) -> list[Note]:
     """Warn where there is nowhere to go, and where the fuel does not reach; over an open airfield neither matters."""
     notes, away = [], [each for each in found if each.here is None]

@@ -23,7 +23,15 @@ from server.navigation import (
     magnetic_from_true_deg,
     position_along,
 )
-from server.navigation.position_lines import GOOD_CUT_DEG, NDB_ERROR_DEG, VOR_ERROR_DEG, FixError, fix_error, radial_error_nm
+from server.navigation.position_lines import (
+    GOOD_CUT_DEG,
+    NDB_ERROR_DEG,
+    VOR_ERROR_DEG,
+    FixError,
+    fix_error,
+    major_axis_deg,
+    radial_error_nm,
+)
 from server.planning.expected_picture import indicated_dme_nm
 from server.planning.listening import HEARD, Ear, Spot, parts_within_reach, reach_of_part_nm
 from server.planning.log_legs import LogLeg, ProfilePoint
@@ -74,6 +82,24 @@ class PlaceLine:
     """What its DME reads there, slant; None where none is received. [NM]"""
     error_nm: float
     """Across the line, 95 times in a hundred. [NM]"""
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class PlaceLines:
+    """The best lines of position at a place: two that cross, or one, or none."""
+
+    lines: tuple[PlaceLine, ...]
+    cut_deg: float | None
+    """Between the two lines, up to 90. [deg]"""
+    fix: FixError | None
+
+    @property
+    def major_axis_true_deg(self) -> float | None:
+        """Which way the long axis of the error ellipse lies; None without a fix. [deg]"""
+        if self.fix is None:
+            return None
+        a, b = self.lines
+        return major_axis_deg(line_a_nm=a.error_nm, line_a_deg=a.line_true_deg, line_b_nm=b.error_nm, line_b_deg=b.line_true_deg)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -185,15 +211,32 @@ def _line(beacon: Beacon, part: Component, spot: Spot, ear: Ear) -> PlaceLine | 
 
 
 def _strip(leg: LogLeg, spot: Spot, lines: Sequence[PlaceLine], ear: Ear) -> LostStrip:
-    pairs = [(a, b, cut) for a, b in combinations(lines, 2) if (cut := _cut_deg(a, b)) >= LEAST_CUT_DEG and a.beacon != b.beacon]
-    best = min(pairs, key=lambda pair: _rank_of_pair(*pair), default=None)
-    alone = min(lines, key=_rank, default=None)
-    chosen = best[:2] if best is not None else () if alone is None else (alone,)
+    found = _best(spot, lines, ear)
     return LostStrip(
         leg_number=leg.number,
         at_nm=leg.distance_nm / 2.0,
         position=spot.position,
         altitude_ft=spot.altitude_ft,
+        lines=found.lines,
+        cut_deg=found.cut_deg,
+        fix=found.fix,
+    )
+
+
+def best_lines_at(spot: Spot, ear: Ear) -> PlaceLines:
+    """Find the two lines that make the best place at a spot; one where no second crosses it well, none where nothing is received."""
+    candidates = _candidates([spot], ear.materials)[0]
+    for beacon, part in candidates:
+        ear.want(beacon, part, [spot])
+    return _best(spot, [line for beacon, part in candidates if (line := _line(beacon, part, spot, ear)) is not None], ear)
+
+
+def _best(spot: Spot, lines: Sequence[PlaceLine], ear: Ear) -> PlaceLines:
+    pairs = [(a, b, cut) for a, b in combinations(lines, 2) if (cut := _cut_deg(a, b)) >= LEAST_CUT_DEG and a.beacon != b.beacon]
+    best = min(pairs, key=lambda pair: _rank_of_pair(*pair), default=None)
+    alone = min(lines, key=_rank, default=None)
+    chosen = best[:2] if best is not None else () if alone is None else (alone,)
+    return PlaceLines(
         lines=tuple(replace(line, dme_nm=_dme_nm(line.beacon, spot, ear)) for line in sorted(chosen, key=_rank)),
         cut_deg=best[2] if best is not None else None,
         fix=None if best is None else fix_error(line_a_nm=best[0].error_nm, line_b_nm=best[1].error_nm, cut_deg=best[2]),

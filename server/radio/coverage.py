@@ -195,13 +195,23 @@ def heard_at(
     """
     heard = [
         _heard(beacon, own_part, position, altitude_ft, ground, on, estimated_declination_deg(beacon), doubt, see)
-        for beacon in beacons
+        for beacon in _perhaps_near(beacons, position)
         for own_part in beacon.components
     ]
     near = [one for one in heard if one.distance_nm <= FARTHEST_NM]
     return tuple(
         sorted(near, key=lambda one: (severity(one.state), -(one.margin_ft if one.margin_ft is not None else -math.inf), one.distance_nm))
     )
+
+
+def _perhaps_near(beacons: Sequence[Beacon], position: Position) -> list[Beacon]:
+    """Leave out the beacons that are surely too far away, wherever their parts stand."""
+    if not beacons:
+        return []
+    lat_deg, lon_deg = np.array([(each.position.lat_deg, each.position.lon_deg) for each in beacons]).T
+    _, away_nm = bearings_and_distances(position, lat_deg, lon_deg)
+    placed = [any(part.position is not None for part in each.components) for each in beacons]
+    return [each for each, nm, own in zip(beacons, away_nm, placed, strict=True) if own or nm <= FARTHEST_NM + 1.0]
 
 
 def lattice_round(position: Position, range_nm: float, cells: int) -> tuple[np.ndarray, np.ndarray]:

@@ -70,18 +70,25 @@ def samples(items: list[tuple[str, dict[str, Any]]], x: float, top: float) -> tu
     return parts, x
 
 
-def rose(frame: ChartFrame, beacon: Beacon, estimated_declination_deg: float) -> str:
-    """Draw a rose turned to the station's own alignment; none where a grid station's angle is not known, or it has no radials."""
+def rose_zero(beacon: Beacon, estimated_declination_deg: float) -> tuple[float, str] | None:
+    """Return where a station's zero radial points [deg true] and the words beside it; None where a grid station's angle is not known, or
+    it has no radials."""
     alignment = beacon.alignment
     if beacon.kind not in ROSE_KINDS or (alignment.kind is AlignmentKind.GRID and alignment.declination_deg is None):
-        return ""
+        return None
     if alignment.kind is AlignmentKind.TRUE:
-        zero_true_deg, mark = alignment.declination_deg or 0.0, "TRUE"
-    elif alignment.kind is AlignmentKind.UNKNOWN or alignment.declination_deg is None:
-        zero_true_deg = estimated_declination_deg
-        mark = f"{figures.variation(zero_true_deg)} est."
-    else:
-        zero_true_deg, mark = alignment.declination_deg, figures.alignment(alignment)
+        return alignment.declination_deg or 0.0, "TRUE"
+    if alignment.kind is AlignmentKind.UNKNOWN or alignment.declination_deg is None:
+        return estimated_declination_deg, f"{figures.variation(estimated_declination_deg)} est."
+    return alignment.declination_deg, figures.alignment(alignment)
+
+
+def rose(frame: ChartFrame, beacon: Beacon, estimated_declination_deg: float) -> str:
+    """Draw a rose turned to the station's own alignment; none where its zero is not known."""
+    zero = rose_zero(beacon, estimated_declination_deg)
+    if zero is None:
+        return ""
+    zero_true_deg, mark = zero
     drawn = symbols.compass_rose(
         zero_on_chart_deg=frame.chart_direction_deg(beacon.position, zero_true_deg),
         zero_true_deg=zero_true_deg,

@@ -111,6 +111,12 @@ def fixes_geojson(found: RegionFixes) -> str:
     return _collection(features, fictional=found.region.fictional)
 
 
+def area_feature(area: MultiPolygon, properties: dict[str, Any]) -> list[dict[str, Any]]:
+    """Return an area as a GeoJSON feature, cut at the antimeridian; none where it is empty."""
+    cut = _cut_at_antimeridian(area)
+    return [] if cut.is_empty else [{"type": "Feature", "geometry": mapping(cut), "properties": properties}]
+
+
 def _collection(features: list[dict[str, Any]], *, fictional: bool) -> str:
     notice = f"{cautions.FICTIONAL_NOTICE} " if fictional else ""
     return json.dumps({"type": "FeatureCollection", "notice": notice + cautions.CAUTION, "features": features}, allow_nan=False)

@@ -7,11 +7,13 @@ from __future__ import annotations
 
 import base64
 import io
+from functools import lru_cache
 
 import numpy as np
 from PIL import Image
 
 TINTS = 16
+TILE_QUALITY = 70
 SHADES = 14
 UNKNOWN, OPEN_SEA, SHORE, FIRST_LAND = 0, 1, 2, 3
 SEA_WITHIN_M = 0.5
@@ -38,6 +40,19 @@ def relief_png_uri(elevations_m: np.ndarray, *, pixel_m: float) -> str:
     out = io.BytesIO()
     image.save(out, format="PNG", optimize=True, transparency=UNKNOWN)
     return "data:image/png;base64," + base64.b64encode(out.getvalue()).decode("ascii")
+
+
+def relief_tile(elevations_m: np.ndarray, *, pixel_m: float, margin: int) -> bytes:
+    """Draw elevations as ``relief_png_uri`` does, as a WebP picture, transparent where not known. ``margin`` pixels round the edge are only
+    there to light the others and to find their shore, and are cut off."""
+    indices = _palette_indices(elevations_m, pixel_m)[margin:-margin, margin:-margin]
+    colours = np.array(_palette(), dtype=np.uint8).reshape(-1, 3)[indices]
+    known = indices != UNKNOWN
+    if not known.all():
+        colours = np.dstack([colours, np.where(known, 255, 0).astype(np.uint8)])
+    out = io.BytesIO()
+    Image.fromarray(np.ascontiguousarray(colours)).save(out, format="WEBP", quality=TILE_QUALITY, method=0)
+    return out.getvalue()
 
 
 def _palette_indices(elevations_m: np.ndarray, pixel_m: float) -> np.ndarray:
@@ -69,6 +84,7 @@ def _touches(sea: np.ndarray, land: np.ndarray) -> np.ndarray:
     return sea & beside
 
 
+@lru_cache(maxsize=1)
 def _palette() -> list[int]:
     colours: list[tuple[int, ...]] = [(255, 255, 255), SEA_COLOUR, SHORE_COLOUR]
     flat = np.sin(np.radians(LIGHT_HEIGHT_DEG))

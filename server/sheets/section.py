@@ -61,6 +61,12 @@ class _Axes:
     def y(self, altitude_ft: float) -> float:
         return self.bottom - PLOT_HEIGHT * (altitude_ft - self.bottom_ft) / (self.top_ft - self.bottom_ft)
 
+    def told(self) -> dict[str, str]:
+        """What a browser needs to tell the place and the altitude under its pointer, in drawing units, NM and feet."""
+        plot = {"left": PLOT_LEFT, "right": PLOT_RIGHT, "top": PLOT_TOP, "bottom": self.bottom}
+        values = {**plot, "total_nm": self.total_nm, "bottom_ft": self.bottom_ft, "top_ft": self.top_ft}
+        return {f"data_{name}": repr(float(value)) for name, value in values.items()}
+
 
 def route_section_svg(log: NavigationLog, ground: Ground, *, curves: Sequence[SectionCurve] = ()) -> str:
     """Draw the section along a planned route."""
@@ -94,6 +100,7 @@ def route_section_svg(log: NavigationLog, ground: Ground, *, curves: Sequence[Se
         title=f"Section along the route {log.route.name}",
         description=_description(log, ground_ft),
         name="section",
+        **axes.told(),
     )
 
 

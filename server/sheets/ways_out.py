@@ -5,11 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from server.navigation.aircraft import FuelMeasure
+from server.navigation.position_lines import GOOD_CUT_DEG
 from server.planning.diversion import Diversion, DiversionsFrom
 from server.planning.field_aids import FieldAid
 from server.planning.log import Decider, LogLeg, NavigationLog
 from server.planning.log_legs import Sense
-from server.planning.lost_strip import LostStrip, PlaceLine
+from server.planning.lost_strip import LostStrip, PlaceLine, PlaceLines
 from server.planning.sun_times import Light, SunEvent, SunTimes
 from server.planning.turn_back import TurnBack, TurnPlace
 from server.radio.beacon import ComponentKind
@@ -54,10 +55,11 @@ class LostRow:
 
 def lost_row(strip: LostStrip) -> LostRow:
     """Put the lost box of a leg in words."""
-    return LostRow(lines=tuple(_lost_line(line) for line in strip.lines), words=_lost_in_words(strip))
+    return LostRow(lines=tuple(line_row(line) for line in strip.lines), words=_lost_in_words(strip))
 
 
-def _lost_line(line: PlaceLine) -> LostLineRow:
+def line_row(line: PlaceLine) -> LostLineRow:
+    """Put one line of position in a row."""
     return LostLineRow(
         ident=words.station(line.beacon, line.component),
         frequency=figures.frequency(line.beacon),
@@ -86,14 +88,26 @@ def _lost_in_words(strip: LostStrip) -> str:
     return f"{cut}{good}{'; a weak cut' if strip.weak else ''}."
 
 
+def place_in_words(place: PlaceLines) -> str:
+    """Say how good the best fix at a place is."""
+    if not place.lines:
+        return "No radial and no bearing is received here: no fix by beacons."
+    if place.fix is None or place.cut_deg is None:
+        return "One line only: no second one crosses it at 30° or more."
+    weak = "; a weak cut" if place.cut_deg < GOOD_CUT_DEG else ""
+    axes = f"{figures.distance(place.fix.major_nm)} by {figures.distance_nm(place.fix.minor_nm)}"
+    return f"The two lines cross at {figures.rounded(place.cut_deg)}°{weak}; 95 times in a hundred within an ellipse of half axes {axes}."
+
+
 def diversion_rows(found: DiversionsFrom, measure: FuelMeasure) -> tuple[DiversionRow, ...]:
     """Put the ways out from one place in rows, the nearest first."""
     place = found.place
     where = f"{figures.distance(place.at_nm)} NM{f' {words.plain_line(place.name)}' if place.name else ''}"
-    return tuple(_diversion_row(where, way, measure) for way in found.diversions)
+    return tuple(way_row(where, way, measure) for way in found.diversions)
 
 
-def _diversion_row(where: str, way: Diversion, measure: FuelMeasure) -> DiversionRow:
+def way_row(where: str, way: Diversion, measure: FuelMeasure) -> DiversionRow:
+    """Put one way out in a row."""
     name = " ".join(part for part in (words.plain_line(way.airfield.ident), words.plain_line(way.airfield.name)) if part)
     return DiversionRow(
         place=where,

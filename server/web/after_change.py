@@ -10,12 +10,12 @@ READING = ("GET", "HEAD", "OPTIONS")
 
 
 class AfterChange:
-    """Calls ``then`` after every request that is not a mere reading."""
+    """Calls ``then`` after every request that is not a mere reading, nor to an address that ``unless`` says changes nothing."""
 
-    def __init__(self, app: ASGIApp, *, then: Callable[[], None]):
-        self._app, self._then = app, then
+    def __init__(self, app: ASGIApp, *, then: Callable[[], None], unless: Callable[[str], bool] = lambda path: False):
+        self._app, self._then, self._unless = app, then, unless
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         await self._app(scope, receive, send)
-        if scope["type"] == "http" and scope["method"] not in READING:
+        if scope["type"] == "http" and scope["method"] not in READING and not self._unless(scope["path"]):
             self._then()

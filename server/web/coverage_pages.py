@@ -16,8 +16,9 @@ from server.navigation import Position, parse_position
 from server.persistence import RegionRecord
 from server.planning import region_book
 from server.planning.coverage import BeaconCoverage, HeardHere, beacon_coverage, heard_here
+from server.planning.route_shelf import route_choices
 from server.radio import Beacon, ComponentKind
-from server.sheets import coverage_chart_svg, coverage_geojson, height_in_words, lowest_chart_svg, lowest_geojson
+from server.sheets import coverage_chart_svg, coverage_geojson, height_in_words, limits_geojson, lowest_chart_svg, lowest_geojson
 from server.web.desk import AtDesk, Desk, Number
 from server.web.forms import FormReader, FormText
 from server.web.heard_rows import HeardRow, heard_rows
@@ -190,6 +191,13 @@ def coverage_router() -> APIRouter:
         return Response(
             DRAWINGS[answered.show][1](answered.found), media_type="application/geo+json", headers={"Cache-Control": "no-store"}
         )
+
+    @router.get("/beacons/{number}/limits.geojson")
+    def limits(desk: AtDesk, slug: str, number: Number, question: Annotated[Question, Query()]):
+        answered = _answer(desk, slug, number, FormText({**question.model_dump(), "above": Above.SEA}))
+        others = route_choices(desk.library, slug).beacons
+        told = limits_geojson(answered.found, others)
+        return Response(told, media_type="application/geo+json", headers={"Cache-Control": "no-store"})
 
     @router.get("/heard")
     def heard(desk: AtDesk, request: Request, slug: str, position: QueryText = "", altitude_ft: QueryText = USUAL_ALTITUDE_FT):

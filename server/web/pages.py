@@ -25,9 +25,16 @@ class Page:
     title: str
     """Title of the window and heading of the page."""
     section: str
-    """Which entry of the navigation is current: home, beacons, airfields, checkpoints, routes, load, aircraft."""
+    """Which entry of the navigation is current: home, desk, beacons, airfields, checkpoints, routes, load, aircraft."""
     region: RegionRecord | None = None
     """The region the page belongs to; None on pages that belong to none."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Fragment:
+    """A part of a page that is sent by itself, in answer to a change on the page."""
+
+    template: ClassVar[str]
 
 
 class Pages:
@@ -41,10 +48,15 @@ class Pages:
         self.environment.filters.update(filters)
         self.environment.globals.update(words)
 
+    def write(self, context: Page | Fragment) -> str:
+        """Render the template of this context."""
+        return self.environment.get_template(context.template).render(
+            {field.name: getattr(context, field.name) for field in fields(context)}
+        )
+
     def show(self, page: Page, *, status: int = 200) -> HTMLResponse:
-        """Render the page of this context."""
-        context = {field.name: getattr(page, field.name) for field in fields(page)}
-        html = self.environment.get_template(page.template).render(context)
+        """Answer with the page of this context."""
+        html = self.write(page)
         return HTMLResponse(html, status_code=status, headers={"Cache-Control": "no-cache"})
 
 

@@ -32,7 +32,7 @@ def heard_parts(leg: LogLeg) -> tuple[HeardPart, ...]:
         for stretch in heard[0].stretches if heard else ():
             from_nm, to_nm = max(stretch.from_nm, guidance.from_nm), min(stretch.to_nm, guidance.to_nm)
             if to_nm > from_nm:
-                told.append((guidance.beacon.ident, _state(stretch), from_nm, to_nm))
+                told.append((guidance.beacon.ident, state_word(stretch), from_nm, to_nm))
     joined: list[tuple[str, str, float, float]] = []
     for part in told:
         if joined and joined[-1][:2] == part[:2]:
@@ -41,7 +41,23 @@ def heard_parts(leg: LogLeg) -> tuple[HeardPart, ...]:
     return tuple(HeardPart(ident=ident, state=state, where=_where(leg, start, end)) for ident, state, start, end in joined)
 
 
-def _state(stretch: Stretch) -> str:
+@dataclass(frozen=True, kw_only=True)
+class StripPart:
+    """A stretch of a leg for a strip of states: its state, and its share of the leg. [percent]"""
+
+    state: str
+    share: float
+
+
+def strip_parts(leg: LogLeg) -> tuple[StripPart, ...]:
+    """Return the stretches of a leg, the best of its beacons counting, with their shares of it."""
+    whole = max(leg.distance_nm, 1e-6)
+    parts = [part for part in words.joined_by_state(leg.stretches) if part.length_nm > 0.0]
+    return tuple(StripPart(state=str(part.state).replace(" ", "-"), share=round(100.0 * part.length_nm / whole, 2)) for part in parts)
+
+
+def state_word(stretch: Stretch) -> str:
+    """Say the state of a stretch; of the cone over a station, that one is overhead."""
     ruling = [finding.cause for finding in stretch.findings if finding.state is stretch.state]
     return OVERHEAD if ruling and set(ruling) == {Cause.OVERHEAD_CONE} else words.STATE_WORDS[stretch.state]
 

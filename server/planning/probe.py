@@ -1,0 +1,150 @@
+"""Everything that is known at one place and altitude: ground, variation, what is heard, the best fix, the airfields to go to."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+
+import numpy as np
+
+from server.errors import InputProblem
+from server.navigation import Position, Route, Variation
+from server.navigation.indicator import Indication, vor_indication
+from server.persistence import Library, stored
+from server.planning.cross_checks import CheckPlace
+from server.planning.diversion import Diversion, ways_to_fields
+from server.planning.expected_picture import indicated_dme_nm, radial_at
+from server.planning.listening import Ear, Spot
+from server.planning.lost_strip import PlaceLines, best_lines_at
+from server.planning.materials import Clock, Materials, gather, utc_now
+from server.planning.plan import HIGHEST_PLANNED_FT, LOWEST_PLANNED_FT, flying_of
+from server.radio import Beacon, Cause, ComponentKind, HeardPart, heard_at
+from server.terrain import TerrainStore
+from server.units import feet_from_metres
+
+NO_AIRFIELD = 0
+"""Stands for the ends of a route that is asked about before it has any."""
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Tuned:
+    """What the pilot has tuned and set while being there."""
+
+    beacon_id: int
+    selected_course_deg: float | None = None
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Probe:
+    """The answer at one place. What is None is not known, or is not there."""
+
+    position: Position
+    altitude_ft: float
+    ground_ft: float | None
+    variation: Variation
+    on: date
+    materials: Materials
+    parts: tuple[HeardPart, ...]
+    """Every part of a beacon within 130 NM, best first."""
+    dme_nm: dict[int, float | None]
+    """What the DME of a beacon (by its number) reads there, slant, for every DME among the parts. [NM]"""
+    tuned: Beacon | None
+    selected_course_deg: float | None
+    """What is set. [deg, as that station reads it]"""
+    overhead: bool
+    """Whether one is in the cone of the tuned station."""
+    indication: Indication | None
+    """Needle and flag of the tuned beacon on the selected course; None overhead, without one, or where its radials are not known."""
+    place: PlaceLines
+    ways: tuple[Diversion, ...]
+
+
+def probe(
+    library: Library,
+    terrain_store: TerrainStore,
+    slug: str,
+    *,
+    position: Position,
+    altitude_ft: float,
+    route_number: int | None = None,
+    tuned: Tuned | None = None,
+    clock: Clock = utc_now,
+) -> Probe:
+    """Ask one place of a region; with a route, on its day, and with its aircraft in its winds.
+
+    Raises
+    ------
+    InputProblem
+        The altitude is impossible (code altitude) or below the ground there (code below-ground).
+    NotFound
+        The region has no such route.
+    """
+    with library.read() as work:
+        region = work.regions.by_slug(slug)
+        route = work.routes.get(route_number) if route_number is not None else None
+    if route is None or route.region_id != region.id:
+        route = Route(region_id=stored(region.id), name="", departure_airfield_id=NO_AIRFIELD, destination_airfield_id=NO_AIRFIELD)
+    return probe_of(gather(library, terrain_store, route, clock=clock), position=position, altitude_ft=altitude_ft, tuned=tuned)
+
+
+def probe_of(materials: Materials, *, position: Position, altitude_ft: float, tuned: Tuned | None = None) -> Probe:
+    """Ask one place of materials already gathered. Raises InputProblem as ``probe`` does."""
+    ground_ft = _checked_ground_ft(materials, position, altitude_ft)
+    ear = Ear((), materials)
+    parts = heard_at(
+        beacons=tuple(materials.beacons.values()),
+        position=position,
+        altitude_ft=altitude_ft,
+        ground=materials.ground,
+        on=materials.on,
+        estimated_declination_deg=materials.estimated_declination_deg,
+    )
+    beacon = materials.beacons.get(tuned.beacon_id) if tuned is not None else None
+    overhead = any(part.beacon == beacon and Cause.OVERHEAD_CONE in part.causes for part in parts)
+    selected_deg = tuned.selected_course_deg if tuned is not None else None
+    return Probe(
+        position=position,
+        altitude_ft=altitude_ft,
+        ground_ft=ground_ft,
+        variation=materials.variation_at(position),
+        on=materials.on,
+        materials=materials,
+        parts=parts,
+        dme_nm=_dme_readings(parts, position, altitude_ft, materials),
+        tuned=beacon,
+        selected_course_deg=selected_deg,
+        overhead=overhead,
+        indication=None if overhead else _indication(beacon, selected_deg, position, materials),
+        place=best_lines_at(Spot(position=position, altitude_ft=altitude_ft), ear),
+        ways=ways_to_fields(_as_place(position, altitude_ft), flying_of(materials), ear),
+    )
+
+
+def _checked_ground_ft(materials: Materials, position: Position, altitude_ft: float) -> float | None:
+    if not LOWEST_PLANNED_FT <= altitude_ft <= HIGHEST_PLANNED_FT:
+        text = f"{altitude_ft:g} ft is not an altitude to ask for: give {LOWEST_PLANNED_FT:,.0f} to {HIGHEST_PLANNED_FT:,.0f} ft."
+        raise InputProblem(text, code="altitude", place="altitude_ft")
+    elevation_m = float(materials.ground.elevations_m(lat_deg=np.array([position.lat_deg]), lon_deg=np.array([position.lon_deg]))[0])
+    ground_ft = None if np.isnan(elevation_m) else float(feet_from_metres(elevation_m))
+    if ground_ft is not None and altitude_ft < ground_ft:
+        text = f"{altitude_ft:,.0f} ft is below the ground there, which stands at {ground_ft:,.0f} ft. Give a higher altitude."
+        raise InputProblem(text, code="below-ground", place="altitude_ft")
+    return ground_ft
+
+
+def _dme_readings(parts: Sequence[HeardPart], position: Position, altitude_ft: float, materials: Materials) -> dict[int, float | None]:
+    stations = [part.beacon for part in parts if part.component is ComponentKind.DISTANCE]
+    return {stored(beacon.id): indicated_dme_nm(beacon, position, altitude_ft, materials) for beacon in stations}
+
+
+def _indication(beacon: Beacon | None, selected_deg: float | None, position: Position, materials: Materials) -> Indication | None:
+    if beacon is None or selected_deg is None or not beacon.guides_vor_receiver:
+        return None
+    radial = radial_at(beacon, position, materials)
+    return None if radial is None else vor_indication(radial_deg=radial.value_deg, selected_course_deg=selected_deg)
+
+
+def _as_place(position: Position, altitude_ft: float) -> CheckPlace:
+    """A place by itself, on no leg."""
+    return CheckPlace(leg_number=0, name="", at_nm=0.0, minutes=None, position=position, altitude_ft=altitude_ft, track_true_deg=0.0)

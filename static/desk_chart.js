@@ -1,0 +1,293 @@
+// The chart of the desk: the region's own conic projection under the map library, the server's relief as tiles, signs, layers, and the
+// route, which can be taken hold of anywhere. Tells what the person does by events; changes nothing by itself.
+
+import { conic } from "./conic.js";
+import { drawSigns } from "./chart_signs.js";
+
+const SNAP_PX = 18;
+const NM = 1852;
+const PATTERNS = {
+  received: { color: "#2b2622", weight: 3.4 },
+  marginal: { color: "#8f3f2b", weight: 3.4, dashArray: "13 5" },
+  unknown: { color: "#6a6158", weight: 3.4, dashArray: "14 5 2 5" },
+  "not-received": { color: "#8f3f2b", weight: 5, dashArray: "0.1 9", lineCap: "round" },
+};
+
+// Longitudes on the turn of the middle of the region.
+const turned = (lon, { lon0 }) => lon0 + (((((lon - lon0 + 180) % 360) + 360) % 360) - 180);
+
+function regionCrs(L, data) {
+  const plane = conic(data.projection);
+  return L.Util.extend({}, L.CRS, {
+    code: "region",
+    infinite: true,
+    projection: {
+      bounds: null,
+      project: ({ lat, lng }) => {
+        const { x, y } = plane.toPlane(Math.max(-89.9, Math.min(89.9, lat)), lng);
+        return new L.Point(x, y);
+      },
+      unproject: ({ x, y }) => {
+        const { lat, lon } = plane.fromPlane(x, y);
+        return new L.LatLng(lat, turned(lon, data.projection));
+      },
+    },
+    transformation: new L.Transformation(1, 0, -1, 0),
+    scale: (zoom) => 2 ** zoom / data.metres,
+    zoom: (scale) => Math.log2(scale * data.metres),
+    distance: (one, other) => L.CRS.Earth.distance(one, other),
+  });
+}
+
+export class DeskChart extends EventTarget {
+  constructor(element, data) {
+    super();
+    const { L } = window;
+    this.L = L;
+    this.data = data;
+    const named = (list, what) => list.map((place) => ({ ...place, what }));
+    this.places = [...named(data.beacons, "beacon"), ...named(data.airfields, "airfield"), ...named(data.checkpoints, "checkpoint")];
+    this.shown = new Set(["relief", "graticule", "variation", "highest", "spots", "roses", "places"]);
+    this.ofRoute = new Set();
+    this.map = L.map(element, {
+      crs: regionCrs(L, data), minZoom: 0, maxZoom: data.closest + 1, wheelPxPerZoomLevel: 110,
+      attributionControl: false, keyboardPanDelta: 60, worldCopyJump: false,
+    });
+    this.tiles = L.tileLayer(data.tiles, { maxNativeZoom: data.closest, maxZoom: data.closest + 1, tileSize: 256, detectRetina: true, bounds: this.bounds(0.4), keepBuffer: 1 });
+    this.tiles.addTo(this.map);
+    for (const [name, index] of [["area", 410], ["signs", 420], ["route", 440], ["mark", 460]]) this.map.createPane(name).style.zIndex = index;
+    this.map.getPane("signs").style.pointerEvents = "none";
+    const pane = (name) => ({ pane: name, renderer: L.svg({ pane: name, padding: 0.5 }) });
+    this.inPane = { area: pane("area"), route: pane("route"), mark: pane("mark") };
+    this.area = L.layerGroup().addTo(this.map);
+    this.route = L.layerGroup().addTo(this.map);
+    this.grips = L.layerGroup().addTo(this.map);
+    this.marks = L.layerGroup().addTo(this.map);
+    this.signs = document.createElementNS("http://www.w3.org/2000/svg", "svg");
+    this.signs.setAttribute("class", "chart-signs leaflet-zoom-hide");
+    this.signs.setAttribute("aria-hidden", "true");
+    this.map.getPane("signs").append(this.signs);
+    this.scaleBar = document.createElement("div");
+    this.scaleBar.className = "scale-nm";
+    element.append(this.scaleBar);
+    this.map.on("moveend zoomend resize", () => this.draw());
+    this.map.on("click", ({ latlng, containerPoint }) => this.asked(latlng, containerPoint));
+    this.listenForWheel();
+    element.addEventListener("keydown", (event) => {
+      if (event.key !== "Enter" || event.target !== element) return;
+      event.preventDefault();
+      const middle = this.map.getSize().divideBy(2);
+      this.asked(this.map.containerPointToLatLng(middle), middle);
+    });
+    this.showWhole();
+  }
+
+  // The wheel moves the page, as everywhere; with Ctrl or when the chart is in focus it enlarges the chart.
+  listenForWheel() {
+    const { map } = this;
+    const element = map.getContainer();
+    map.scrollWheelZoom.disable();
+    element.addEventListener("wheel", (event) => {
+      if (event.ctrlKey || document.activeElement === element) map.scrollWheelZoom.enable();
+      else map.scrollWheelZoom.disable();
+    }, { capture: true, passive: true });
+  }
+
+  bounds(room = 0) {
+    const { south, north, west, east } = this.data.box;
+    return this.L.latLngBounds([south - room, this.near(west) - room], [north + room, this.near(east) + room]);
+  }
+
+  showWhole() {
+    this.map.fitBounds(this.bounds(), { animate: false });
+  }
+
+  fit(stops) {
+    if (stops.length > 1) this.map.fitBounds(this.L.latLngBounds(stops.map(({ lat, lon }) => [lat, this.near(lon)])).pad(0.18), { animate: false, maxZoom: 6 });
+  }
+
+  show({ lat, lon }) {
+    this.map.setView([lat, this.near(lon)], Math.max(this.map.getZoom(), 4), { animate: false });
+  }
+
+  near(lon) {
+    return turned(lon, this.data.projection);
+  }
+
+  line(places) {
+    return places.map(([lat, lon]) => [lat, this.near(lon)]);
+  }
+
+  draw() {
+    const { map, L } = this;
+    const size = map.getSize();
+    const pixelsPerNm = (NM * 2 ** map.getZoom()) / this.data.metres;
+    const origin = map.containerPointToLayerPoint([0, 0]);
+    this.signs.setAttribute("width", size.x);
+    this.signs.setAttribute("height", size.y);
+    L.DomUtil.setPosition(this.signs, origin);
+    const at = (lat, lon) => map.latLngToContainerPoint([lat, this.near(lon)]);
+    const legs = this.answer?.legs ?? [];
+    this.signs.innerHTML = drawSigns(this.data, this.places, { width: size.x, height: size.y, at, pixelsPerNm, shown: this.shown, ofRoute: this.ofRoute, legs });
+    this.drawScale(size);
+  }
+
+  // The scale of a conic changes with latitude, so the bar is measured on the ground where it stands.
+  drawScale(size) {
+    const [left, right] = [[20, size.y - 20], [220, size.y - 20]].map((point) => this.map.containerPointToLatLng(point));
+    const nm = this.L.CRS.Earth.distance(left, right) / NM;
+    const length = [200, 100, 50, 20, 10, 5, 2, 1, 0.5].find((each) => each <= nm * 0.75) ?? 0.5;
+    this.scaleBar.style.width = `${(200 * length) / nm}px`;
+    this.scaleBar.textContent = `${length} NM`;
+  }
+
+  setShown(key, yes) {
+    if (yes) this.shown.add(key);
+    else this.shown.delete(key);
+    if (key === "relief") this.map[yes ? "addLayer" : "removeLayer"](this.tiles);
+    this.draw();
+  }
+
+  // The place of the region near a point of the window, or the bare position.
+  placeNear(latlng, point, only = null) {
+    const { lat } = latlng;
+    const lon = ((((latlng.lng + 180) % 360) + 360) % 360) - 180;
+    let best = null;
+    for (const place of this.places) {
+      if (only && place.what !== only) continue;
+      if (place.what !== "beacon" && !this.shown.has("places")) continue;
+      const at = this.map.latLngToContainerPoint([place.lat, this.near(place.lon)]);
+      const away = at.distanceTo(point) + (place.what === "beacon" ? 0 : 3);
+      if (away <= SNAP_PX && (!best || away < best.away)) best = { place, away };
+    }
+    return best ? best.place : { what: "position", lat, lon };
+  }
+
+  asked(latlng, point) {
+    if (Date.now() - (this.letGo ?? 0) < 300) return;
+    this.tell("place-asked", this.placeNear(latlng, point));
+  }
+
+  tell(name, detail) {
+    this.dispatchEvent(new CustomEvent(name, { detail }));
+  }
+
+  setRoute(answer, places) {
+    this.ofRoute = places;
+    this.answer = answer;
+    this.drawLegs();
+    if (!this.holding) this.drawGrips();
+    this.draw();
+  }
+
+  drawLegs() {
+    const { L, answer } = this;
+    this.route.clearLayers();
+    if (!answer) return;
+    const add = (places, style) => L.polyline(this.line(places), { ...this.inPane.route, interactive: false, ...style }).addTo(this.route);
+    for (const leg of answer.legs) {
+      add(leg.line, { color: "#f7f2e6", weight: 8, opacity: 0.85 });
+      if (!leg.stretches.length) add(leg.line, { color: "#2b2622", weight: 1.2 });
+      for (const { state, line } of leg.stretches) add(line, PATTERNS[state]);
+      if (leg.changeover) L.circleMarker([leg.changeover[0], this.near(leg.changeover[1])], { ...this.inPane.route, interactive: false, radius: 5, color: "#2b2622", weight: 2, fillColor: "#f7f2e6", fillOpacity: 1 }).addTo(this.route);
+    }
+  }
+
+  // Wide lines nobody sees, and discs on the stops: what the pointer takes hold of.
+  drawGrips() {
+    const { L, answer } = this;
+    this.grips.clearLayers();
+    if (!answer) return;
+    answer.legs.forEach((leg) => {
+      const grip = L.polyline(this.line(leg.line), { ...this.inPane.route, weight: 24, opacity: 0, className: "grip leg-grip", bubblingMouseEvents: true }).addTo(this.grips);
+      const element = grip.getElement();
+      element?.setAttribute("data-grip", `leg ${leg.number}`);
+      element?.addEventListener("pointerdown", (event) => this.hold(event, { leg: leg.number }));
+      element?.addEventListener("pointermove", (event) => this.tell("over-leg", { leg: leg.number, latlng: this.map.mouseEventToLatLng(event) }));
+    });
+    answer.stops.forEach((stop, index) => {
+      if (stop.fixed) return;
+      const grip = L.circleMarker([stop.lat, this.near(stop.lon)], { ...this.inPane.route, radius: 13, opacity: 0, fillOpacity: 0, className: "grip stop-grip", bubblingMouseEvents: true }).addTo(this.grips);
+      const element = grip.getElement();
+      element?.setAttribute("data-grip", `stop ${index}`);
+      element?.addEventListener("pointerdown", (event) => this.hold(event, { stop: index }));
+    });
+  }
+
+  // A leg or a stop follows the pointer until it is let go. The chart stands still meanwhile.
+  hold(event, what) {
+    if (event.button !== 0 || this.holding) return;
+    event.stopPropagation();
+    this.map.dragging.disable();
+    const start = { x: event.clientX, y: event.clientY };
+    this.holding = { ...what, moved: false, target: event.currentTarget };
+    const move = (at) => {
+      if (at.pointerId !== event.pointerId) return;
+      if (!this.holding.moved && Math.hypot(at.clientX - start.x, at.clientY - start.y) < 5) return;
+      this.holding.moved = true;
+      at.preventDefault();
+      this.holding.place = this.placeNear(this.map.mouseEventToLatLng(at), this.map.mouseEventToContainerPoint(at));
+      this.drawHolding();
+      this.tell("route-held", { ...what, place: this.holding.place });
+    };
+    const end = (at) => {
+      if (at.pointerId !== event.pointerId) return;
+      this.stopHolding = null;
+      for (const [name, listener] of listeners) window.removeEventListener(name, listener);
+      this.map.dragging.enable();
+      const { moved, place } = this.holding;
+      this.holding = null;
+      this.marks.clearLayers();
+      if (moved) this.letGo = Date.now();
+      if (moved && place && at.type === "pointerup") this.tell("route-let-go", { ...what, place });
+      else if (moved) this.tell("route-left", what);
+      this.drawGrips();
+    };
+    const escape = (key) => {
+      if (key.key === "Escape") end({ pointerId: event.pointerId, type: "escape" });
+    };
+    const listeners = [["pointermove", move], ["pointerup", end], ["pointercancel", end], ["keydown", escape]];
+    for (const [name, listener] of listeners) window.addEventListener(name, listener, { passive: false });
+  }
+
+  drawHolding() {
+    const { L, answer, holding } = this;
+    this.marks.clearLayers();
+    const { place } = holding;
+    const at = [place.lat, this.near(place.lon)];
+    const stops = answer.stops.map(({ lat, lon }) => [lat, this.near(lon)]);
+    const ends = holding.leg ? [stops[holding.leg - 1], stops[holding.leg]] : [stops[holding.stop - 1], stops[holding.stop + 1]];
+    for (const end of ends.filter(Boolean)) L.polyline([end, at], { ...this.inPane.mark, color: "#38536b", weight: 2.5, dashArray: "3 5", interactive: false }).addTo(this.marks);
+    L.circleMarker(at, { ...this.inPane.mark, radius: place.what === "position" ? 6 : 16, color: "#8f3f2b", weight: 2.5, fill: false, interactive: false }).addTo(this.marks);
+  }
+
+  // A place on the route, told by the section.
+  markPlace(lat, lon) {
+    this.marks.clearLayers();
+    if (lat === null) return;
+    this.L.circleMarker([lat, this.near(lon)], { ...this.inPane.mark, radius: 7, color: "#8f3f2b", weight: 3, fillColor: "#f7f2e6", fillOpacity: 1, interactive: false, className: "section-mark" }).addTo(this.marks);
+  }
+
+  // The lines of a fix and the ellipse that holds the aircraft.
+  drawFix({ lines, ellipse }) {
+    this.fixLayer ??= this.L.layerGroup().addTo(this.map);
+    this.fixLayer.clearLayers();
+    for (const line of lines) this.L.polyline(this.line(line), { ...this.inPane.area, color: "#38536b", weight: 1.4, dashArray: "8 4", interactive: false }).addTo(this.fixLayer);
+    if (ellipse.length) this.L.polygon(this.line(ellipse), { ...this.inPane.area, color: "#38536b", weight: 1.6, fillColor: "#38536b", fillOpacity: 0.12, interactive: false, className: "fix-ellipse" }).addTo(this.fixLayer);
+  }
+
+  drawAsked(place) {
+    this.askedLayer ??= this.L.layerGroup().addTo(this.map);
+    this.askedLayer.clearLayers();
+    if (place) this.L.circleMarker([place.lat, this.near(place.lon)], { ...this.inPane.mark, radius: 12, color: "#8f3f2b", weight: 2, fill: false, interactive: false, className: "asked-mark" }).addTo(this.askedLayer);
+  }
+
+  // A layer of areas: GeoJSON, and how each feature looks.
+  setAreas(collection, look) {
+    this.area.clearLayers();
+    if (!collection) return;
+    const { L } = this;
+    const turned = ([lon, lat]) => L.latLng(lat, this.near(lon));
+    L.geoJSON(collection, { ...this.inPane.area, interactive: false, coordsToLatLng: turned, style: look, pointToLayer: (feature, latlng) => L.marker(latlng, { icon: L.divIcon({ className: "area-words", html: "", iconSize: null }), interactive: false, keyboard: false }) }).addTo(this.area);
+  }
+}

@@ -1,0 +1,121 @@
+// The layers of the desk: what is shown on the chart, and one layer of reception at a time, by pattern, edge and words.
+
+const HATCHED = {
+  received: { color: "#38536b", weight: 2.2, fillColor: "url(#layer-received)", fillOpacity: 1 },
+  marginal: { color: "#8f3f2b", weight: 1.4, dashArray: "7 4", fillColor: "url(#layer-marginal)", fillOpacity: 1 },
+  unknown: { color: "#6a6158", weight: 1.2, dashArray: "9 4 2 4", fillColor: "url(#layer-unknown)", fillOpacity: 1 },
+};
+const PUBLISHED = { color: "#2b2622", weight: 2, dashArray: "2 5", fill: false };
+const UNUSABLE = { color: "#8f3f2b", weight: 1.6, fillColor: "url(#layer-unusable)", fillOpacity: 1 };
+const SAME_CHANNEL = { color: "#8f3f2b", weight: 1.6, dashArray: "10 4 2 4 2 4", fill: false };
+const FIXES = {
+  "no beacon": { color: "#8f3f2b", weight: 1, fillColor: "url(#layer-unusable)", fillOpacity: 1 },
+  "one beacon, no fix": { color: "#8f3f2b", weight: 1, fillColor: "url(#layer-marginal)", fillOpacity: 1 },
+  "two or more, no fix": { color: "#6a6158", weight: 1, fillColor: "url(#layer-unknown)", fillOpacity: 1 },
+  "a fix": { color: "#38536b", weight: 1.6, fillColor: "url(#layer-received)", fillOpacity: 1 },
+};
+// Lowest altitudes: the higher, the darker, so that the step is seen in grey too.
+const band = (from) => ({ color: "#38536b", weight: 0.8, fillColor: "#38536b", fillOpacity: Math.min(0.06 + from / 30000, 0.62) });
+
+export class DeskLayers {
+  constructor(root, chart, home, altitude) {
+    Object.assign(this, { root, chart, home, altitude });
+    this.layer = document.getElementById("desk-layer");
+    this.list = document.getElementById("desk-beacon");
+    for (const place of chart.places.filter(({ what }) => what === "beacon")) this.list.append(new Option(`${place.ident} ${place.kind} ${place.name}`, String(place.id)));
+    for (const change of [this.layer, this.list]) change.addEventListener("change", () => this.show());
+    root.querySelectorAll("[data-show]").forEach((box) => box.addEventListener("change", () => chart.setShown(box.dataset.show, box.checked)));
+    this.fillSigns();
+  }
+
+  set beacon(id) {
+    this.list.value = String(id);
+    if (this.layer.value && this.layer.value !== "fixes") this.show();
+  }
+
+  altitudeChanged() {
+    if (this.layer.value && this.shownAt !== this.altitude()) this.show();
+  }
+
+  address() {
+    const at = `altitude_ft=${this.altitude()}`;
+    const beacon = `${this.home}/beacons/${this.list.value}`;
+    return {
+      areas: `${beacon}/coverage.geojson?${at}&above=sea&show=areas`,
+      lowest: `${beacon}/coverage.geojson?${at}&above=sea&show=lowest`,
+      limits: `${beacon}/limits.geojson?${at}`,
+      fixes: `${this.home}/fixes.geojson?${at}&above=sea`,
+    }[this.layer.value];
+  }
+
+  async show() {
+    const words = this.root.querySelector("[data-layer-words]");
+    const key = this.root.querySelector("[data-layer-key]");
+    const kind = this.layer.value;
+    this.shownAt = this.altitude();
+    key.innerHTML = "";
+    if (!kind) {
+      this.chart.setAreas(null);
+      words.textContent = "";
+      return;
+    }
+    const asked = (this.asked = this.address());
+    words.textContent = "Looking over the terrain …";
+    try {
+      const response = await fetch(asked);
+      if (asked !== this.asked) return;
+      const told = (response.headers.get("Content-Type") ?? "").includes("json") ? await response.json() : null;
+      if (!response.ok || !told) {
+        this.chart.setAreas(null);
+        words.textContent = told?.trouble ?? "This cannot be shown: the beacon, the altitude or the region does not allow it.";
+        return;
+      }
+      const look = this.look(kind);
+      this.chart.setAreas(told, look);
+      words.textContent = this.words(kind, told);
+      this.fillKey(key, told, look);
+    } catch {
+      words.textContent = "No connection: the layer could not be fetched. Choose it again.";
+    }
+  }
+
+  look(kind) {
+    return ({ properties }) => {
+      if (kind === "areas") return HATCHED[properties.state] ?? HATCHED.unknown;
+      if (kind === "lowest") return band(properties.received_from_above_ft);
+      if (kind === "fixes") return FIXES[properties.class];
+      return { published: PUBLISHED, unusable: UNUSABLE, "same channel": SAME_CHANNEL }[properties.what] ?? HATCHED[properties.what] ?? PUBLISHED;
+    };
+  }
+
+  words(kind, told) {
+    const feet = `${this.altitude().toLocaleString("en")} ft above sea level`;
+    if (!told.features.length) return kind === "limits" ? "Nothing is published in figures for this beacon." : `Received nowhere at ${feet}.`;
+    return { areas: `At ${feet}. What is left white is not received.`, lowest: "The lowest altitude above sea level at which it is received.", fixes: `VOR stations at ${feet}.`, limits: `At ${feet}.` }[kind];
+  }
+
+  fillKey(key, told, look) {
+    const seen = new Set();
+    for (const feature of told.features) {
+      const { properties } = feature;
+      const name = properties.state ?? properties.class ?? properties.words ?? `${properties.received_from_above_ft.toLocaleString("en")} to ${properties.received_from_to_ft.toLocaleString("en")} ft`;
+      if (seen.has(name)) continue;
+      seen.add(name);
+      const { color, weight, dashArray = "", fillColor, fillOpacity = 1, fill = true } = look(feature);
+      const item = document.createElement("li");
+      item.innerHTML = `<svg viewBox="0 0 40 18" width="40" height="18" aria-hidden="true"><rect x="2" y="2" width="36" height="14" stroke="${color}" stroke-width="${weight}" stroke-dasharray="${dashArray}" fill="${fill ? fillColor : "none"}" fill-opacity="${fillOpacity}"/></svg> <span></span>`;
+      item.querySelector("span").textContent = name;
+      key.append(item);
+    }
+  }
+
+  fillSigns() {
+    const list = this.root.querySelector("[data-signs]");
+    for (const [name, symbol] of Object.entries(this.chart.data.symbols)) {
+      const item = document.createElement("li");
+      item.innerHTML = `<svg viewBox="-18 -18 36 36" width="26" height="26" aria-hidden="true">${symbol}</svg> <span></span>`;
+      item.querySelector("span").textContent = name;
+      list.append(item);
+    }
+  }
+}

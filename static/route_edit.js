@@ -1,0 +1,68 @@
+// Changes of a route at the desk. Each takes a draft and returns another; none changes the one it was given.
+// Stops are counted from 0, the departure; points lie between the departure and the destination.
+
+const blank = { altitude_ft: null, changeover_nm: null, changeover_reason: "" };
+
+// A point of a route from a place of the chart: {what: "beacon" | "airfield" | "checkpoint" | "position", id, lat, lon}.
+export function pointAt(place, onward = blank) {
+  if (place.what === "position") return { kind: "position", lat_deg: place.lat, lon_deg: place.lon, onward: { ...onward } };
+  return { kind: place.what, place_id: place.id, onward: { ...onward } };
+}
+
+// A changeover was chosen for a leg that is no longer the same one, so it is not kept; a level is.
+const without = (onward) => ({ ...blank, altitude_ft: onward?.altitude_ft ?? null });
+
+export function insertAfter(draft, stop, place) {
+  const points = draft.points.map((point, index) => (index === stop - 1 ? { ...point, onward: without(point.onward) } : point));
+  points.splice(stop, 0, pointAt(place));
+  return { ...draft, onward: stop === 0 ? { ...blank } : draft.onward, points };
+}
+
+export function removeStop(draft, stop) {
+  const points = draft.points.filter((_, index) => index !== stop - 1);
+  if (stop >= 2) points[stop - 2] = { ...points[stop - 2], onward: without(points[stop - 2].onward) };
+  return { ...draft, onward: stop === 1 ? { ...blank } : draft.onward, points };
+}
+
+export function moveStop(draft, stop, by) {
+  const [from, to] = [stop - 1, stop - 1 + by];
+  if (to < 0 || to >= draft.points.length) return draft;
+  const points = draft.points.map((point) => ({ ...point, onward: without(point.onward) }));
+  [points[from], points[to]] = [points[to], points[from]];
+  return { ...draft, onward: { ...blank }, points };
+}
+
+// The way back: the points turned round. Levels and changeovers were chosen for the other direction and are not kept.
+export function reversed(draft) {
+  return {
+    ...draft,
+    departure_id: draft.destination_id,
+    destination_id: draft.departure_id,
+    onward: { ...blank },
+    points: draft.points.map((point) => ({ ...point, onward: { ...blank } })).reverse(),
+  };
+}
+
+// Put another place where a stop is. An end can only be an airfield: then null.
+export function replaceStop(draft, stop, place) {
+  if (stop === 0) return place.what === "airfield" ? { ...draft, departure_id: place.id, onward: { ...blank } } : null;
+  if (stop === draft.points.length + 1) return place.what === "airfield" ? { ...draft, destination_id: place.id } : null;
+  const points = draft.points.map((point, index) => (index === stop - 1 ? pointAt(place, without(point.onward)) : point));
+  return { ...draft, points };
+}
+
+// Fly at an altitude: the whole flight, or from the start of a leg (counted from 1) on.
+export function atAltitude(draft, feet, leg = null) {
+  if (leg === null || leg === 1) {
+    const points = leg === null ? draft.points.map((point) => ({ ...point, onward: { ...point.onward, altitude_ft: null } })) : draft.points;
+    return { ...draft, altitude_ft: feet, points };
+  }
+  const points = draft.points.map((point, index) => (index === leg - 2 ? { ...point, onward: { ...point.onward, altitude_ft: feet } } : point));
+  return { ...draft, points };
+}
+
+// Whether two drafts are the same route.
+export function same(one, other) {
+  const told = (draft) => JSON.stringify({ ...draft, version: 0 });
+  return one !== null && other !== null && told(one) === told(other);
+}
