@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from server.navigation import ConicProjection, Position
-from server.planning.make_region import GroundSeen
+from server.planning.region_ground import GroundSeen
 from server.planning.region_wish import Box
 from server.sheets import figures
 from server.sheets.chart_frame import ChartFrame

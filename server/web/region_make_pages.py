@@ -22,9 +22,9 @@ from server.planning.make_region import (
     make_region,
     remove_region,
     sea_problems,
-    see_ground,
     slug_taken,
 )
+from server.planning.region_ground import see_ground
 from server.planning.region_wish import Box, GroundWish
 from server.sheets import ground_in_figures, ground_preview_svg
 from server.terrain import InventedLand, TerrainLoad

@@ -14,7 +14,8 @@ import pytest
 from server.errors import InputProblem, NotFound
 from server.navigation import ConicProjection
 from server.persistence import Library
-from server.planning.make_region import KEEP, change_region, holdings_of, make_region, remove_region, see_ground
+from server.planning.make_region import KEEP, change_region, holdings_of, make_region, remove_region
+from server.planning.region_ground import see_ground
 from server.planning.region_wish import USUAL_NOTICE, Box, GroundFiles, RegionWish, proposed_slug, region_problems
 from server.settings import Settings
 from server.terrain import InventedLand, TerrainStore
