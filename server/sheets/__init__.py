@@ -19,11 +19,15 @@ from server.sheets.log_text import log_as_text
 from server.sheets.lowest_chart import lowest_chart_svg
 from server.sheets.route_text import route_as_text
 from server.sheets.section import SectionCurve, route_section_svg
+from server.sheets.strip import scale_words
+from server.sheets.strip_cut import MOST_STRIP_PAGES
+from server.sheets.strip_pdf import strip_of, strip_pages
 from server.sheets.symbols import beacon_symbol
 from server.sheets.working import Derivation
 
 __all__ = [
     "COLUMN_WORDS",
+    "MOST_STRIP_PAGES",
     "ChartInput",
     "Column",
     "Derivation",
@@ -55,7 +59,10 @@ __all__ = [
     "route_as_text",
     "route_chart_svg",
     "route_section_svg",
+    "scale_words",
     "section_of",
     "shares_in_words",
+    "strip_of",
+    "strip_pages",
     "words",
 ]

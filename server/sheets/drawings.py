@@ -11,20 +11,23 @@ from server.sheets.section import SectionCurve, route_section_svg
 DRAWINGS_KEPT = 16
 
 
+def chart_input(planned: PlannedRoute) -> ChartInput:
+    """Gather what a chart of a planned route shows."""
+    return ChartInput(
+        log=planned.log,
+        projection=planned.projection,
+        ground=planned.ground,
+        beacons=planned.beacons,
+        airfields=planned.airfields,
+        checkpoints=planned.checkpoints,
+        estimated_declination_deg=planned.materials.estimated_declination_deg,
+    )
+
+
 @lru_cache(maxsize=DRAWINGS_KEPT)
 def chart_of(planned: PlannedRoute) -> str:
     """Draw the chart of a planned route as SVG."""
-    return route_chart_svg(
-        ChartInput(
-            log=planned.log,
-            projection=planned.projection,
-            ground=planned.ground,
-            beacons=planned.beacons,
-            airfields=planned.airfields,
-            checkpoints=planned.checkpoints,
-            estimated_declination_deg=planned.materials.estimated_declination_deg,
-        )
-    )
+    return route_chart_svg(chart_input(planned))
 
 
 @lru_cache(maxsize=DRAWINGS_KEPT)

@@ -35,6 +35,7 @@ from server.web.region_uploads import takes_ground
 from server.web.route_pages import route_router
 from server.web.shelf_pages import AIRFIELDS, BEACONS, CHECKPOINTS, list_router, shelf_router
 from server.web.staging import StagedUploads
+from server.web.strip_pages import strip_router
 
 WORDS = {"CAUTION": cautions.CAUTION, "FICTIONAL_NOTICE": cautions.FICTIONAL_NOTICE}
 STATIC_KEPT_S = 3600
@@ -86,6 +87,7 @@ def build_pages(
     app.include_router(route_router())
     app.include_router(level_router())
     app.include_router(log_router())
+    app.include_router(strip_router())
     app.include_router(exchange_router())
     app.include_router(load_router())
     app.mount("/static", KeptFiles(directory=static_folder), name="static")

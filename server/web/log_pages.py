@@ -75,7 +75,8 @@ class WorkingPage(Page):
 Columns = Annotated[tuple[Column, ...], Query(max_length=len(Column))]
 
 
-def _planned(desk: Desk, slug: str, number: int) -> PlannedRoute:
+def planned_of(desk: Desk, slug: str, number: int) -> PlannedRoute:
+    """Plan a route of this region."""
     planned = desk.plans.planned(number)
     if planned.region.slug != slug:
         route_shelf.find_route(desk.library, slug, number)  # says that this region has no such route
@@ -111,11 +112,11 @@ def log_router() -> APIRouter:
 
     @router.get("/log")
     def log(desk: AtDesk, slug: str, number: Number, paper: Paper = Paper.A4, leave: Columns = ()):
-        return _log_page(desk.pages, _planned(desk, slug, number), paper, leave)
+        return _log_page(desk.pages, planned_of(desk, slug, number), paper, leave)
 
     @router.get("/log/working")
     def working(desk: AtDesk, slug: str, number: Number):
-        planned = _planned(desk, slug, number)
+        planned = planned_of(desk, slug, number)
         sheet = log_sheet(planned.log)
         page = WorkingPage(
             title=f"The working: {planned.log.route.name}",
@@ -129,29 +130,29 @@ def log_router() -> APIRouter:
 
     @router.get("/log.pdf")
     def pdf(desk: AtDesk, slug: str, number: Number, paper: Paper = Paper.A4, leave: Columns = ()):
-        planned = _planned(desk, slug, number)
+        planned = planned_of(desk, slug, number)
         sheet = blank_form(log_sheet(planned.log), leave)
         content = log_as_pdf(planned.log, paper=paper.value, chart_svg=chart_of(planned), section_svg=section_of(planned), sheet=sheet)
         return _file(content, "application/pdf", f"log-{number}-{paper}.pdf")
 
     @router.get("/log.txt")
     def text(desk: AtDesk, slug: str, number: Number):
-        planned = _planned(desk, slug, number)
+        planned = planned_of(desk, slug, number)
         return _file(log_as_text(planned.log), "text/plain; charset=utf-8")
 
     @router.get("/log.json")
     def json(desk: AtDesk, slug: str, number: Number):
-        planned = _planned(desk, slug, number)
+        planned = planned_of(desk, slug, number)
         return _file(log_as_json(planned.log), "application/json")
 
     @router.get("/chart.svg")
     def chart(desk: AtDesk, slug: str, number: Number):
-        planned = _planned(desk, slug, number)
+        planned = planned_of(desk, slug, number)
         return _file(chart_of(planned), "image/svg+xml")
 
     @router.get("/section.svg")
     def section(desk: AtDesk, slug: str, number: Number):
-        planned = _planned(desk, slug, number)
+        planned = planned_of(desk, slug, number)
         return _file(section_of(planned), "image/svg+xml")
 
     return router

@@ -51,6 +51,8 @@ PAGES = {
     "{at}/routes/1/log?paper=letter": "Log: West to east",
     "{at}/routes/1/log?paper=half-letter&leave=headings&leave=times": "Log: West to east",
     "{at}/routes/1/log/working": "The working: West to east",
+    "{at}/routes/1/strip": "Chart strip: West to east",
+    "{at}/routes/1/strip?scale=250000&paper=A5": "Chart strip: West to east",
     "{at}/bring-in-route": "Bring in a route",
     "{at}/load": "Load a table",
 }
