@@ -17,7 +17,7 @@ from server.sheets.strip_ground import CELL, LOOK_STEP, ground_drawing, waves
 from server.sheets.strip_margin import graticule, key, neighbour_marks
 from server.sheets.strip_marks import beacons, changeover_words, leg_labels, places, roses, route_lines, take_route
 from server.sheets.strip_overview import overview_drawing
-from server.sheets.svg import INK, element, group, hatch, picture
+from server.sheets.svg import INK, SOFT, element, group, hatch, picture
 
 FINGERPRINT_SHOWN = 12
 
@@ -139,12 +139,12 @@ def strip_page_svg(chart: ChartInput, cut: StripCut, part: StripPart, *, alt: st
     ground, heights = ground_drawing(frame, chart.ground, room, scale=cut.scale, unknown=unknown, waves=water)
     sheet = {"width": frame.width, "height": frame.height}
     return picture(
-        element("defs", hatch(unknown), waves(water), element("clipPath", element("rect", **sheet), id=f"{name}-clip")),
+        element("defs", hatch(unknown, ink=SOFT), waves(water), element("clipPath", element("rect", **sheet), id=f"{name}-clip")),
         group(
             ground, lines, heights, roses(frame, chart), route_lines(frame, chart), changes, named, stations, legs, neighbours,
             clip_path=f"url(#{name}-clip)",
         ),
-        element("rect", fill="none", stroke=INK, stroke_width=1.4, **sheet),
+        element("rect", x=0.7, y=0.7, width=frame.width - 1.4, height=frame.height - 1.4, fill="none", stroke=INK, stroke_width=1.4),
         key(cut, frame.height, unknown=unknown),
         width=frame.width,
         height=frame.height + cut.paper.key_mm / UNIT_MM,

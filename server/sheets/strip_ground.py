@@ -49,6 +49,7 @@ def ground_drawing(frame: ChartFrame, ground: Ground, room: LabelRoom, *, scale:
     worded: list[tuple[float, np.ndarray]] = []
     if known.any():
         parts.append(_areas(xs, ys, known.astype(float), 0.5, fill=TINTS[0], smallest=0.0, class_="known-ground"))
+        lines += _lines(xs, ys, known.astype(float), 0.5, stroke=SOFT, stroke_width=0.9, stroke_dasharray="7 3", class_="limit")[0]
         heights_m = np.ma.masked_array(ground_m, mask=~known)
         for from_ft, tint in zip(TINT_FROM_FT[1:], TINTS[1:], strict=True):
             parts.append(_areas(xs, ys, heights_m, metres_from_feet(from_ft), fill=tint, class_="tint", data_from_ft=int(from_ft)))
