@@ -8,7 +8,7 @@ import sys
 from pathlib import Path
 from typing import Any, NoReturn
 
-from server.cli import commands, loading
+from server.cli import commands, loading, regions
 
 
 class OneLineParser(argparse.ArgumentParser):
@@ -39,6 +39,8 @@ def parser_of_commands() -> argparse.ArgumentParser:
 
     _add_load(words)
 
+    _add_regions(words)
+
     listing = words.add_parser("list", help="list regions, beacons, airfields, checkpoints, aircraft or routes")
     listing.add_argument("what", choices=["regions", "beacons", "airfields", "checkpoints", "aircraft", "routes"])
     listing.add_argument("--region", help="short name of the region")
@@ -53,11 +55,22 @@ def parser_of_commands() -> argparse.ArgumentParser:
     return parser
 
 
+def _add_regions(words: Any) -> None:
+    check = words.add_parser("check-region", help="say what is wrong, doubtful or old in a region, and which routes use it")
+    check.add_argument("region", help="short name of the region")
+    check.set_defaults(command=regions.check)
+    export = words.add_parser("export-region", help="write a whole region, with its routes and terrain, as one file")
+    export.add_argument("region", help="short name of the region")
+    export.add_argument("file", type=Path, help="such as north.region.zip")
+    export.set_defaults(command=regions.export)
+
+
 def _add_load(words: Any) -> None:
     load = words.add_parser("load", help="load a region, beacons, airfields, checkpoints or terrain")
     kinds = load.add_subparsers(title="what to load", metavar="WHAT", required=True)
-    region = kinds.add_parser("region", help="a whole region folder (region.toml, beacons.csv, terrain/ and so on)")
-    region.add_argument("folder", type=Path)
+    region = kinds.add_parser("region", help="a whole region: a folder (region.toml, beacons.csv, terrain/ and so on) or one file")
+    region.add_argument("folder", type=Path, metavar="FOLDER-OR-FILE")
+    region.add_argument("--as", dest="slug", default="", metavar="NAME", help="another short name for a region that comes in one file")
     _add_accept_fewer(region)
     region.set_defaults(command=loading.region)
     new = kinds.add_parser("empty-region", help="make an empty region to load tables and terrain into")

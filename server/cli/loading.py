@@ -8,12 +8,14 @@ from collections.abc import Callable, Iterable
 from typing import TYPE_CHECKING
 
 from server.cli.opening import opened, read_file
+from server.errors import Conflict, InputProblem
 from server.settings import Settings
 
 if TYPE_CHECKING:  # imported where they are used: "beaconry --help" should not wait for them
     from server.persistence import Library
+    from server.planning.load_region import RegionLoad
     from server.planning.load_report import LoadReport
-    from server.terrain import TerrainLoad, TerrainProgress
+    from server.terrain import TerrainLoad, TerrainProgress, TerrainStore
 
 MOST_LINES_PRINTED = 200
 """Of each kind in the report of a load; the rest is counted."""
@@ -30,11 +32,18 @@ def region(asked: argparse.Namespace, settings: Settings) -> int:
     from server.planning.load_region import load_region
 
     with opened(settings) as (library, store):
-        loaded = load_region(library, store, asked.folder, accept_shrink=asked.accept_fewer, on_progress=_progress)
+        if asked.folder.is_file():
+            loaded = _region_file(library, store, asked)
+        elif asked.slug:
+            text = "--as is for a region that comes in one file. In a folder the short name stands in region.toml: change it there."
+            raise InputProblem(text, code="region-name", place="--as")
+        else:
+            loaded = load_region(library, store, asked.folder, accept_shrink=asked.accept_fewer, on_progress=_progress)
     for report in loaded.reports:
         _print_report(report)
     if loaded.terrain is not None:
         _print_terrain(loaded.terrain)
+    _print_some("aircraft that stays as it is here, and differs in the region:", loaded.aircraft_kept)
     rows = sum(len(report.refused) for report in loaded.reports)
     files = len(loaded.terrain.refused) if loaded.terrain else 0
     print(
@@ -42,6 +51,21 @@ def region(asked: argparse.Namespace, settings: Settings) -> int:
         f"{rows} rows and {files} terrain files refused."
     )
     return 0
+
+
+def _region_file(library: Library, store: TerrainStore, asked: argparse.Namespace) -> RegionLoad:
+    """A region that comes in one file becomes a new one; the refusal of a short name that is taken says how to give another."""
+    from server.planning.load_region_file import load_region_file
+
+    try:
+        stream = asked.folder.open("rb")
+    except OSError as error:
+        raise InputProblem(f"{asked.folder} cannot be read: {error.strerror}.", code="file-unreadable") from error
+    with stream:
+        try:
+            return load_region_file(library, store, stream, name=asked.folder.name, slug=asked.slug, on_progress=_progress)
+        except Conflict as taken:
+            raise Conflict(f"{taken.message} Add --as NAME.", code=taken.code) from taken
 
 
 def empty_region(asked: argparse.Namespace, settings: Settings) -> int:

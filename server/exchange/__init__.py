@@ -1,6 +1,6 @@
 """Readers and writers of open formats: bytes in, frozen values and reasons out. No database, no folder of its own."""
 
-from server.exchange.aircraft_file import read_aircraft
+from server.exchange.aircraft_file import read_aircraft, write_aircraft
 from server.exchange.beacon_checks import (
     PARTS_OF_KIND,
     check_pairing,
@@ -12,8 +12,10 @@ from server.exchange.beacon_checks import (
 from server.exchange.beaconry_csv import write_airfields, write_beacons, write_checkpoints
 from server.exchange.formats import read_airfields, read_beacons, read_checkpoints
 from server.exchange.reading import Findings, Reading, RefusedRow, RowWarning
-from server.exchange.region_files import RegionDescription, read_region
+from server.exchange.region_archive import REGION_ENDING, Manifest, unpack_archive, write_archive
+from server.exchange.region_files import RegionDescription, read_region, write_region
 from server.exchange.region_routes import BeaconName, PointDescription, RouteDescription, read_routes
+from server.exchange.route_writing import write_routes
 from server.exchange.rows import OWN_SOURCE, source_of_key
 from server.exchange.sea_geojson import read_sea
 from server.exchange.table import MAX_TABLE_BYTES, read_limited
@@ -22,8 +24,10 @@ __all__ = [
     "MAX_TABLE_BYTES",
     "OWN_SOURCE",
     "PARTS_OF_KIND",
+    "REGION_ENDING",
     "BeaconName",
     "Findings",
+    "Manifest",
     "PointDescription",
     "Reading",
     "RefusedRow",
@@ -43,8 +47,13 @@ __all__ = [
     "read_routes",
     "read_sea",
     "source_of_key",
+    "unpack_archive",
     "warn_of_odd_alignment",
+    "write_aircraft",
     "write_airfields",
+    "write_archive",
     "write_beacons",
     "write_checkpoints",
+    "write_region",
+    "write_routes",
 ]

@@ -1,4 +1,4 @@
-"""Read aircraft.toml, the aircraft that come with a region. All problems of a file are reported at once.
+"""Read and write aircraft.toml, the aircraft that come with a region. All problems of a file are reported at once.
 
 [[aircraft]]
 registration = "..."                 and the fields of an aircraft, with units in their names: knots, litres
@@ -18,10 +18,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable, Iterator
+from dataclasses import asdict
 from typing import Any, TypeVar
 
 from server.errors import InputProblem, Problem
 from server.exchange.toml_fields import TomlFields, is_number, raise_problems, toml_table, toml_text
+from server.exchange.toml_writing import toml_tables
 from server.navigation.aircraft import Aircraft, ClimbRow, CompassCardEntry, CruiseRow, DescentRow, FuelUnit, SpeedKind, SpeedUnit
 from server.navigation.performance_table import climb_rows_wrong, cruise_rows_wrong
 
@@ -61,6 +63,18 @@ def read_aircraft(content: bytes, *, name: str) -> tuple[Aircraft, ...]:
         problems.append(Problem(place=name, message=f"{name}: the aircraft {twice} stands there twice."))
     raise_problems(problems, name)
     return tuple(found)
+
+
+def write_aircraft(aircraft: Iterable[Aircraft]) -> bytes:
+    """Write aircraft.toml, which read_aircraft reads back without loss; at least one aircraft."""
+    return toml_tables("aircraft", (_written(one) for one in aircraft))
+
+
+def _written(aircraft: Aircraft) -> dict[str, Any]:
+    values = {name: value for name, value in asdict(aircraft).items() if name != "id" and value not in ("", (), [])}
+    if aircraft.compass_card:
+        values["compass_card"] = [[entry.magnetic_deg, entry.steer_deg] for entry in aircraft.compass_card]
+    return values
 
 
 def _aircraft_values(fields: TomlFields) -> dict:

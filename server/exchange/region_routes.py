@@ -27,9 +27,12 @@ points = [
     {beacon = "ABC"},                kind = "NDB" beside it where two beacons bear one ident
     {checkpoint = "..."},
     {airfield = "QCCC"},
+    {name = "...", lat_deg = 43.5, lon_deg = -36.2},
     {name = "...", beacon = "ABC", radial_deg = 45, distance_nm = 12},
     {name = "...", beacon = "ABC", radial_deg = 45, second_beacon = "DEF", second_radial_deg = 310},
 ]
+Where an ident or a name is borne by two, key = "..." tells them apart: the key of the row in its table; second_key for the second beacon,
+departure_key, destination_key and alternate_key for those.
 Each point may have altitude_ft, changeover_nm and changeover_reason for the leg onward from it.
 
 The file names beacons, airfields and checkpoints as a person does; who loads it finds them in the region.
@@ -43,6 +46,7 @@ from datetime import datetime
 from server.errors import InputProblem, Problem
 from server.exchange.region_files import LEVEL_RULES
 from server.exchange.toml_fields import TomlFields, raise_problems, toml_table, toml_text
+from server.navigation.position import Position
 from server.navigation.route import AS_PLANNED, LegChoice, NorthReference, PointKind, WindLayer
 from server.radio.beacon import BeaconKind
 
@@ -50,23 +54,29 @@ QNH_HPA = (850.0, 1100.0)
 """Altimeter settings that occur: the lowest and highest pressures measured at sea level are 870 and 1085 hPa (from memory)."""
 
 _FIX_FIELDS = ("radial_deg", "distance_nm", "second_beacon", "second_radial_deg")
+_POSITION_FIELDS = {"lat_deg", "lon_deg"}
+LONGEST_KEY = 200
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class BeaconName:
-    """A beacon by its ident, and by its kind where that alone does not tell."""
+    """A beacon by its ident, by its kind where that alone does not tell, and by the key of its row where both do not."""
 
     ident: str
     kind: BeaconKind | None = None
+    key: str = ""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class PointDescription:
-    """One point of a route. ``place`` is the ident of an airfield or the name of a checkpoint; directions and distances as RoutePoint's."""
+    """One point of a route. ``place`` is the ident of an airfield or the name of a checkpoint, ``place_key`` the key of its row where that
+    does not tell; directions and distances as RoutePoint's."""
 
     kind: PointKind
     name: str = ""
     place: str = ""
+    place_key: str = ""
+    position: Position | None = None
     beacon: BeaconName | None = None
     radial_deg: float | None = None
     distance_nm: float | None = None
@@ -101,6 +111,9 @@ class RouteDescription:
     winds_source: str = ""
     winds_from_utc: datetime | None = None
     winds_to_utc: datetime | None = None
+    departure_key: str = ""
+    destination_key: str = ""
+    alternate_key: str = ""
 
 
 def read_routes(content: bytes, *, name: str) -> tuple[RouteDescription, ...]:
@@ -160,6 +173,7 @@ class _RouteReader:
             winds_source=fields.text("winds_source"),
             winds_from_utc=fields.moment("winds_from_utc"),
             winds_to_utc=fields.moment("winds_to_utc"),
+            **{end: fields.text(end, longest=LONGEST_KEY) for end in ("departure_key", "destination_key", "alternate_key")},
         )
         if read.level_rule not in ("", *LEVEL_RULES):
             fields.refuse("level_rule", f"can be {' or '.join(LEVEL_RULES)}")
@@ -201,7 +215,8 @@ class _RouteReader:
         kind = _point_kind(entry)
         if kind is None:
             fields.refuse(
-                "points", "must name a beacon, a checkpoint or an airfield, or make a fix of a radial and a distance or two radials"
+                "points",
+                "must name a beacon, a checkpoint or an airfield, make a fix of a radial and a distance or two radials, or give a position",
             )
             self.problems.extend(fields.problems)
             return PointDescription(kind=PointKind.POSITION)
@@ -210,25 +225,32 @@ class _RouteReader:
         read = PointDescription(
             kind=kind,
             name=fields.text("name", longest=120),
-            place=fields.text(place, required=True, longest=120) if place else "",
-            beacon=None if place else self._beacon(fields, "beacon", "kind"),
+            place=fields.text(place, required=True, longest=200) if place else "",
+            place_key=fields.text("key", longest=LONGEST_KEY) if place else "",
+            position=_position(fields) if kind is PointKind.POSITION else None,
+            beacon=None if place or kind is PointKind.POSITION else self._beacon(fields, ""),
             radial_deg=fields.number("radial_deg", 0.0, 360.0) if one or two else None,
             distance_nm=fields.number("distance_nm", 0.0, 300.0) if one else None,
-            second_beacon=self._beacon(fields, "second_beacon", "second_kind") if two else None,
+            second_beacon=self._beacon(fields, "second_") if two else None,
             second_radial_deg=fields.number("second_radial_deg", 0.0, 360.0) if two else None,
             onward=_choice(fields),
         )
         self.problems.extend(fields.problems)
         return read
 
-    def _beacon(self, fields: TomlFields, field: str, kind_field: str) -> BeaconName:
-        ident = fields.text(field, required=True, longest=4).upper()
-        kind = fields.word(kind_field, BeaconKind, None) if fields.take(kind_field, None) is not None else None
-        return BeaconName(ident=ident, kind=kind)
+    def _beacon(self, fields: TomlFields, prefix: str) -> BeaconName:
+        ident = fields.text(f"{prefix}beacon", required=True, longest=4).upper()
+        kind = fields.word(f"{prefix}kind", BeaconKind, None) if fields.take(f"{prefix}kind", None) is not None else None
+        return BeaconName(ident=ident, kind=kind, key=fields.text(f"{prefix}key", longest=LONGEST_KEY))
 
 
 def _optional(fields: TomlFields, field: str, lowest: float, highest: float) -> float | None:
     return fields.number(field, lowest, highest) if fields.take(field, None) is not None else None
+
+
+def _position(fields: TomlFields) -> Position | None:
+    lat_deg, lon_deg = fields.number("lat_deg", -90.0, 90.0), fields.number("lon_deg", -180.0, 180.0)
+    return None if lat_deg is None or lon_deg is None else Position(lat_deg=lat_deg, lon_deg=lon_deg)
 
 
 def _choice(fields: TomlFields, *, altitude: bool = True) -> LegChoice:
@@ -244,7 +266,9 @@ def _point_kind(entry: dict) -> PointKind | None:
     """Tell what kind of point an entry is by the fields it has; None where they do not fit together."""
     named = [field for field in ("airfield", "checkpoint", "beacon") if field in entry]
     made = {field for field in _FIX_FIELDS if field in entry}
-    if len(named) != 1:
+    if not named and not made and entry.keys() >= _POSITION_FIELDS:
+        return PointKind.POSITION
+    if len(named) != 1 or entry.keys() & _POSITION_FIELDS:
         return None
     if not made:
         return PointKind(named[0])

@@ -108,11 +108,11 @@ def _shared(
     if guidance.component is not ComponentKind.AZIMUTH or (other.id is not None and other.id == wanted.id) or other == wanted:
         return
     for component in (ComponentKind.AZIMUTH, ComponentKind.DISTANCE):
-        wanted_sends = _sends(wanted, component)
+        wanted_sends = transmission_of(wanted, component)
         if wanted_sends is None:
             continue
         for other_component in (ComponentKind.AZIMUTH, ComponentKind.DISTANCE):
-            unwanted_sends = _sends(other, other_component)
+            unwanted_sends = transmission_of(other, other_component)
             if unwanted_sends is not None and unwanted_sends.frequency_mhz == wanted_sends.frequency_mhz:
                 met = _meet(guidance, component, wanted_sends, other, other_component, unwanted_sends, leg, profile, materials)
                 if met is not None:
@@ -120,7 +120,7 @@ def _shared(
                 break  # the two parts of a TACAN are one transmitter
 
 
-def _sends(beacon: Beacon, component: ComponentKind) -> Emission | None:
+def transmission_of(beacon: Beacon, component: ComponentKind) -> Emission | None:
     """What a part sends; None for a part that is withdrawn, and for a power that cannot be."""
     part = beacon.component(component)
     if part is None or part.status is ComponentStatus.WITHDRAWN:

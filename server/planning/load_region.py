@@ -13,7 +13,7 @@ from pathlib import Path
 
 import shapely
 
-from server.errors import InputProblem, NotFound, Problem
+from server.errors import Conflict, InputProblem, NotFound, Problem
 from server.exchange import (
     Reading,
     RegionDescription,
@@ -44,7 +44,7 @@ Progress = Callable[[TerrainProgress], None]
 @dataclass(frozen=True, kw_only=True)
 class RegionLoad:
     """What became of a region folder. ``terrain`` is None where the folder has none; ``aircraft_added`` are registrations,
-    ``routes_added`` names."""
+    ``routes_added`` names. ``aircraft_kept`` were there already, are not as the folder has them, and stayed as they were."""
 
     region: RegionRecord
     beacons: LoadReport
@@ -53,6 +53,7 @@ class RegionLoad:
     aircraft_added: tuple[str, ...]
     routes_added: tuple[str, ...]
     terrain: TerrainLoad | None
+    aircraft_kept: tuple[str, ...] = ()
 
     @property
     def reports(self) -> tuple[LoadReport, ...]:
@@ -71,23 +72,45 @@ class _RegionFiles:
 
 
 def load_region(
-    library: Library, terrain_store: TerrainStore, folder: Path, *, accept_shrink: bool = False, on_progress: Progress | None = None
+    library: Library,
+    terrain_store: TerrainStore,
+    folder: Path,
+    *,
+    accept_shrink: bool = False,
+    on_progress: Progress | None = None,
+    only_new: bool = False,
+    slug: str = "",
+    most_posts: int | None = None,
 ) -> RegionLoad:
     """Load a region folder; loading it again changes only what differs.
 
     Aircraft are added when their registration is new, routes when their name is; one that is already there stays as it is, since its owner
-    may have changed it.
+    may have changed it. ``slug`` is another short name than that of the folder. With ``only_new`` the region must not be there yet, and all
+    of the folder must be usable. ``most_posts`` limits the ground.
 
     Raises
     ------
     InputProblem
-        With every file of the folder that cannot be used, and nothing loaded into the database. Single bad rows are in the reports.
+        With every file of the folder that cannot be used, and nothing loaded into the database. Single bad rows are in the reports, or with
+        ``only_new`` among the problems.
+    Conflict
+        With ``only_new``, a region of this short name is there.
     """
     files = _read_folder(folder)
+    if slug:
+        files = replace(files, description=replace(files.description, slug=slug))
+    if only_new:
+        with library.read() as work:
+            _refuse_present(work, files.description.slug)
+        _refuse_incomplete(folder.name, _rows_refused(files))
     terrain = None
     if files.terrain_folder is not None:
-        terrain = terrain_store.load([files.terrain_folder], sea=files.sea, on_progress=on_progress)
+        terrain = terrain_store.load([files.terrain_folder], sea=files.sea, on_progress=on_progress, most_posts=most_posts)
+        if only_new:
+            _refuse_incomplete(folder.name, [Problem(place=file.name, message=f"{file.name}: {file.reason}") for file in terrain.refused])
     with library.begin() as work:
+        if only_new:
+            _refuse_present(work, files.description.slug)
         region = _store_region(work, files, terrain)
         assert region.id is not None
         reports = {
@@ -96,7 +119,7 @@ def load_region(
             )
             for what, content in files.tables.items()
         }
-        known = {aircraft.registration for aircraft in work.aircraft.list()}
+        known = {aircraft.registration: replace(aircraft, id=None) for aircraft in work.aircraft.list()}
         added = work.aircraft.add_many(aircraft for aircraft in files.aircraft if aircraft.registration not in known)
         routes = add_new_routes(work, files.routes, region_id=region.id, file_name=ROUTES_FILE)
     return RegionLoad(
@@ -107,7 +130,30 @@ def load_region(
         aircraft_added=tuple(aircraft.registration for aircraft in added),
         routes_added=tuple(route.name for route in routes),
         terrain=terrain,
+        aircraft_kept=tuple(one.registration for one in files.aircraft if known.get(one.registration, one) != one),
     )
+
+
+def _refuse_present(work: Work, slug: str) -> None:
+    for region in work.regions.list():
+        if region.slug == slug:
+            text = f'There is a region "{slug}" already, {region.name}. Nothing was loaded: load it under another short name.'
+            raise Conflict(text, code="region-exists")
+
+
+def _rows_refused(files: _RegionFiles) -> list[Problem]:
+    readings = ((what, TABLES[what](content, region_id=0, name=f"{what}.csv")) for what, content in files.tables.items())
+    return [
+        Problem(place=f"{what}.csv", message=f"{what}.csv, line {row.line_number}: {row.reason}", code=row.code)
+        for what, reading in readings
+        for row in reading.refused
+    ]
+
+
+def _refuse_incomplete(name: str, problems: list[Problem]) -> None:
+    if problems:
+        text = f"{name} cannot be loaded whole, so nothing of it was. " + " ".join(problem.message for problem in problems[:3])
+        raise InputProblem(text, code="region-unusable", place=name, problems=tuple(problems))
 
 
 def load_terrain(
@@ -198,9 +244,11 @@ def _checked(reader: Callable[..., Reading]) -> Callable[..., bytes]:
 
 
 def _sea_elsewhere(description: RegionDescription, sea: shapely.Geometry) -> list[Problem]:
-    west, east = description.west_deg, description.east_deg
+    south, north, west, east = description.south_deg, description.north_deg, description.west_deg, description.east_deg
+    if south is None or north is None or west is None or east is None:
+        return []
     spans = [(west, east)] if west <= east else [(west, 180.0), (-180.0, east)]
-    if any(sea.intersects(shapely.box(left, description.south_deg, right, description.north_deg)) for left, right in spans):
+    if any(sea.intersects(shapely.box(left, south, right, north)) for left, right in spans):
         return []
     message = f"{SEA_FILE}: none of the sea lies in the region's box. Were longitude and latitude swapped?"
     return [Problem(place=SEA_FILE, message=message, code="sea-elsewhere")]

@@ -18,6 +18,8 @@ Shelf = Literal["beacons", "airfields", "checkpoints"]
 Thing = Beacon | Airfield | Checkpoint
 
 PER_PAGE = 50
+SLUG = r"[a-z0-9][a-z0-9-]{0,39}"
+"""What the short name of a region looks like."""
 ONE = {"beacons": "beacon", "airfields": "airfield", "checkpoints": "checkpoint"}
 
 
@@ -56,7 +58,7 @@ def add_region(library: Library, *, slug: str, name: str, level_rule: str) -> Re
         The short name is taken.
     """
     problems = []
-    if not re.fullmatch(r"[a-z0-9][a-z0-9-]{0,39}", slug):
+    if not re.fullmatch(SLUG, slug):
         text = f'"{slug}" cannot be a short name: use up to 40 small letters, digits and hyphens, such as north-coast.'
         problems.append(Problem(place="region", message=text))
     if not name.strip():

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from collections.abc import Iterable
+from dataclasses import dataclass, field, replace
 
 from server.errors import InputProblem, Problem
 from server.exchange import BeaconName, PointDescription, RouteDescription
@@ -45,17 +46,22 @@ class _Finder:
     checkpoints: dict[str, int | None]
     aircraft: dict[str, int | None]
     beacons: tuple[Beacon, ...]
+    by_key: dict[str, dict[str, int | None]] = field(default_factory=dict)
+    """Numbers by the key of a row, for each word."""
     problems: list[Problem]
 
     @classmethod
     def of(cls, work: Work, region_id: int, file_name: str) -> _Finder:
+        airfields, checkpoints = work.airfields.list(region_id), work.checkpoints.list(region_id)
+        beacons = tuple(work.beacons.list(region_id))
         return cls(
             region_id=region_id,
             file_name=file_name,
-            airfields={airfield.ident: airfield.id for airfield in work.airfields.list(region_id)},
-            checkpoints={checkpoint.name: checkpoint.id for checkpoint in work.checkpoints.list(region_id)},
+            airfields={airfield.ident: airfield.id for airfield in airfields},
+            checkpoints={checkpoint.name: checkpoint.id for checkpoint in checkpoints},
             aircraft={aircraft.registration: aircraft.id for aircraft in work.aircraft.list()},
-            beacons=tuple(work.beacons.list(region_id)),
+            beacons=beacons,
+            by_key={"airfield": _by_key(airfields), "checkpoint": _by_key(checkpoints), "beacon": _by_key(beacons)},
             problems=[],
         )
 
@@ -66,8 +72,8 @@ class _Finder:
         return Route(
             region_id=self.region_id,
             name=description.name,
-            departure_airfield_id=self._number(self.airfields, description.departure, "airfield", of),
-            destination_airfield_id=self._number(self.airfields, description.destination, "airfield", of),
+            departure_airfield_id=self._number(self.airfields, description.departure, "airfield", of, description.departure_key),
+            destination_airfield_id=self._number(self.airfields, description.destination, "airfield", of, description.destination_key),
             points=tuple(self._point(point, of) for point in description.points),
             altitude_ft=description.altitude_ft,
             departure_utc=description.departure_utc,
@@ -80,7 +86,9 @@ class _Finder:
             onward=description.onward,
             qnh_hpa=description.qnh_hpa,
             cruise_power=description.cruise_power,
-            alternate_airfield_id=self._number(self.airfields, description.alternate, "airfield", of) if description.alternate else None,
+            alternate_airfield_id=self._number(self.airfields, description.alternate, "airfield", of, description.alternate_key)
+            if description.alternate
+            else None,
             extra_fuel_l=description.extra_fuel_l,
             level_rule=description.level_rule,
             corridor_nm=description.corridor_nm,
@@ -94,9 +102,11 @@ class _Finder:
 
     def _place(self, point: PointDescription, of: str) -> RoutePoint:
         if point.kind is PointKind.AIRFIELD:
-            return RoutePoint(kind=point.kind, place_id=self._number(self.airfields, point.place.upper(), "airfield", of))
+            return RoutePoint(kind=point.kind, place_id=self._number(self.airfields, point.place.upper(), "airfield", of, point.place_key))
         if point.kind is PointKind.CHECKPOINT:
-            return RoutePoint(kind=point.kind, place_id=self._number(self.checkpoints, point.place, "checkpoint", of))
+            return RoutePoint(kind=point.kind, place_id=self._number(self.checkpoints, point.place, "checkpoint", of, point.place_key))
+        if point.kind is PointKind.POSITION:
+            return RoutePoint(kind=point.kind, name=point.name, position=point.position)
         assert point.beacon is not None, "the other kinds are made of beacons"
         if point.kind is PointKind.BEACON:
             return RoutePoint(kind=point.kind, place_id=self._beacon(point.beacon, of))
@@ -110,15 +120,17 @@ class _Finder:
             second_radial_deg=point.second_radial_deg,
         )
 
-    def _number(self, known: dict[str, int | None], name: str, word: str, of: str) -> int:
+    def _number(self, known: dict[str, int | None], name: str, word: str, of: str, key: str = "") -> int:
         """Return the number of a thing; 0, with a problem noted, when nobody knows it."""
-        number = known.get(name)
+        number = self.by_key[word].get(key) if key else known.get(name)
         if number is None:
             self._refuse(f"{of} names the {word} {name}, which is not there. Correct the name, or load the {word} first.")
         return number or 0
 
     def _beacon(self, name: BeaconName, of: str) -> int:
         fitting = [beacon for beacon in self.beacons if beacon.ident == name.ident and name.kind in (None, beacon.kind)]
+        if name.key:
+            fitting = [beacon for beacon in fitting if beacon.external_key == name.key]
         if len(fitting) == 1:
             return fitting[0].id or 0
         called = f"{name.kind} {name.ident}" if name.kind else name.ident
@@ -137,3 +149,7 @@ class _Finder:
 
     def _refuse(self, message: str) -> None:
         self.problems.append(Problem(place=self.file_name, message=f"{self.file_name}: {message}", code="region-route-unusable"))
+
+
+def _by_key(things: Iterable) -> dict[str, int | None]:
+    return {thing.external_key: thing.id for thing in things if thing.external_key}

@@ -30,7 +30,7 @@ def doubts_about_beacon(library: Library, region: RegionRecord, beacon: Beacon, 
 
 def doubts_about_place(region: RegionRecord, position: Position) -> tuple[str, ...]:
     """Say when something stands far outside its region."""
-    away_nm = _outside_nm(region, position)
+    away_nm = outside_nm(region, position)
     if away_nm <= FAR_OUTSIDE_NM:
         return ()
     return (f"It stands {away_nm:,.0f} NM from the edge of the region. Is a letter (N S E W) or a sign wrong?",)
@@ -77,7 +77,7 @@ def _twins(beacon: Beacon, others: list[Beacon]) -> tuple[str, ...]:
     )
 
 
-def _outside_nm(region: RegionRecord, position: Position) -> float:
+def outside_nm(region: RegionRecord, position: Position) -> float:
     """How far a position lies from the region's box; 0 inside it, and where the region has none. [NM]"""
     south, north, west, east = region.south_deg, region.north_deg, region.west_deg, region.east_deg
     if south is None or north is None or west is None or east is None:

@@ -23,7 +23,7 @@ from server.radio.horizon import STANDARD_K, radio_horizon_nm
 from server.radio.leg_view import LegPath
 from server.radio.limits import in_arc, outage_on, status_findings, unusable_at
 from server.radio.reception import Cause, Finding, ReceptionState, Ridge, Stretch
-from server.radio.service_volume import greatest_range_nm, published_reach_nm, smallest_class, volume_range_nm, volume_state
+from server.radio.service_volume import greatest_range_nm, published_reach_nm, service_bands, smallest_class, volume_range_nm, volume_state
 from server.radio.sight import Antenna, SightLine, SightTable, lowest_altitudes, place_antenna, sight_line
 from server.radio.sights import TableSights
 from server.radio.stretches import (
@@ -110,6 +110,7 @@ __all__ = [
     "predicted",
     "published_reach_nm",
     "radio_horizon_nm",
+    "service_bands",
     "severity",
     "sight_band",
     "sight_line",

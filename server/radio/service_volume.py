@@ -76,6 +76,11 @@ def smallest_class(component: ComponentKind) -> ServiceClass:
     return ServiceClass.LOCATOR if component is ComponentKind.BEARING else ServiceClass.T
 
 
+def service_bands(service_class: ServiceClass) -> tuple[Band, ...]:
+    """Return the tabulated bands of a class, lowest first; DL and DH have a curve below theirs (``volume_range_nm``)."""
+    return _BANDS[service_class]
+
+
 def greatest_range_nm(service_class: ServiceClass) -> float:
     """Return the range beyond which the class covers no height. [NM]"""
     return max(band.range_nm for band in _BANDS[service_class])

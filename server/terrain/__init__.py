@@ -8,6 +8,7 @@ from server.terrain.lie_of_the_land import LieOfTheLand, lie_of_the_land
 from server.terrain.packed_tiles import unpack_tiles
 from server.terrain.readers import RefusedFile, TakenFile, TerrainProgress
 from server.terrain.store import Bounds, TerrainLoad, TerrainStore
+from server.terrain.tiles import write_tiles
 
 __all__ = [
     "Bounds",
@@ -25,4 +26,5 @@ __all__ = [
     "invent",
     "lie_of_the_land",
     "unpack_tiles",
+    "write_tiles",
 ]

@@ -1,4 +1,4 @@
-"""Reads GeoTIFF elevations in any reference system, metres or feet. The only module that brings in rasterio.
+"""Reads GeoTIFF elevations in any reference system, metres or feet, and writes posts as one. The only module that brings in rasterio.
 
 What a post is: rasterio's transform speaks of pixel corners for both kinds of raster, "pixel is area" and "pixel is point"; the post stands
 at the pixel's centre. Source: OGC 19-008r4, GeoTIFF Standard, requirements on GTRasterTypeGeoKey; GDAL shifts "point" by half a pixel.
@@ -19,7 +19,7 @@ from rasterio.errors import NotGeoreferencedWarning, RasterioError
 from rasterio.windows import Window
 
 from server.terrain.hgt import looks_like_a_web_page
-from server.terrain.lattice import Lattice
+from server.terrain.lattice import VOID, Lattice
 from server.terrain.sheet import ROWS_AT_A_TIME, FileRefused, Projection, Scale, Sheet, lay_down
 from server.terrain.warp import check_place, distance_from_wgs84_deg
 from server.units import METRES_PER_FOOT, METRES_PER_US_SURVEY_FOOT
@@ -55,6 +55,40 @@ def read_geotiff(path: Path, *, posts_file: Path) -> tuple[Sheet, list[str]]:
                 return _read(source, posts_file)
     except RasterioError as error:
         raise FileRefused(_unreadable(path)) from error
+
+
+def write_geotiff(posts: np.ndarray, lattice: Lattice, file: Path) -> None:
+    """Write posts (rows, columns), int16 or float32, unknown -32768 or NaN, which read_geotiff gives back."""
+    is_float = posts.dtype.kind == "f"
+    west_edge_deg = _edge(lattice.west_lon_deg, 0.5 * lattice.step_lon_deg)
+    north_edge_deg = _edge(lattice.north_lat_deg, -0.5 * lattice.step_lat_deg)
+    profile = {
+        "driver": "GTiff",
+        "width": lattice.columns,
+        "height": lattice.rows,
+        "count": 1,
+        "dtype": "float32" if is_float else "int16",
+        "crs": "EPSG:4326",
+        "transform": rasterio.Affine(lattice.step_lon_deg, 0.0, west_edge_deg, 0.0, -lattice.step_lat_deg, north_edge_deg),
+        "nodata": np.nan if is_float else VOID,
+        "compress": "deflate",
+        "predictor": 3 if is_float else 2,
+        "BIGTIFF": "IF_SAFER",
+    }
+    with warnings.catch_warnings(), rasterio.Env(**OPENING):
+        warnings.simplefilter("ignore", PendingDeprecationWarning)  # rasterio and affine disagree about an operator
+        with rasterio.open(file, "w", **profile) as target:
+            for top in range(0, lattice.rows, ROWS_AT_A_TIME):
+                strip = posts[top : top + ROWS_AT_A_TIME]
+                target.write(strip, 1, window=Window(0, top, lattice.columns, len(strip)))
+            target.units = ("metre",)
+
+
+def _edge(centre_deg: float, half_step_deg: float) -> float:
+    """Return the edge of the first pixel from which half a step leads to its centre, to the last bit where that can be."""
+    edge_deg = centre_deg - half_step_deg
+    near = (edge_deg, np.nextafter(edge_deg, -np.inf), np.nextafter(edge_deg, np.inf))
+    return next((float(one) for one in near if one + half_step_deg == centre_deg), edge_deg)
 
 
 def _read(source: rasterio.DatasetReader, posts_file: Path) -> tuple[Sheet, list[str]]:

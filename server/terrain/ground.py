@@ -57,6 +57,11 @@ class Terrain:
         """Content hash of posts and lattices."""
         return self._fingerprint
 
+    @property
+    def mosaics(self) -> tuple[Mosaic, ...]:
+        """The mosaics it is made of, finest first."""
+        return tuple(self._mosaics)
+
     def elevations_m(self, *, lat_deg: np.ndarray, lon_deg: np.ndarray) -> np.ndarray:
         """Return ground elevations.
 

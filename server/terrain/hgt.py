@@ -1,4 +1,4 @@
-"""Reads .hgt tiles, plain or packed as .hgt.zip, .zip or .hgt.gz.
+"""Reads .hgt tiles, plain or packed as .hgt.zip, .zip or .hgt.gz, and writes them as .hgt.zip.
 
 An .hgt tile covers one degree square and is named after its south-west corner: N44W072 reaches from 44 to 45 north and from 72 to 71 west.
 It holds rows from north to south of big-endian int16 metres, 1201 x 1201 posts (3 seconds apart) or 3601 x 3601 (1 second); the edge posts
@@ -24,6 +24,8 @@ SIDE_OF_BYTES = {2 * side * side: side for side in (1201, 3601)}
 MOST_BYTES = max(SIDE_OF_BYTES)
 MOST_ZIP_ENTRIES = 1000
 READ_AT_A_TIME = 1 << 20
+FIRST_ZIP_DAY = (1980, 1, 1, 0, 0, 0)
+"""On every tile that is written, so that the same posts make the same bytes."""
 TILE_NAME = re.compile(r"(?P<ns>[NS])(?P<lat>\d{2})(?P<ew>[EW])(?P<lon>\d{3})(?![0-9A-Z])", re.IGNORECASE)
 
 
@@ -51,6 +53,19 @@ def read_hgt(path: Path, *, posts_file: Path) -> Sheet:
     )
     strips = (numbers[top : top + ROWS_AT_A_TIME] for top in range(0, side, ROWS_AT_A_TIME))
     return lay_down(strips, lattice=lattice, scale=Scale(nodata=VOID), integers=True, posts_file=posts_file)
+
+
+def tile_name(*, south_deg: int, west_deg: int) -> str:
+    """Return the name of the tile with this south-west corner: "N43W037"."""
+    return f"{'S' if south_deg < 0 else 'N'}{abs(south_deg):02d}{'W' if west_deg < 0 else 'E'}{abs(west_deg):03d}"
+
+
+def write_hgt_zip(posts: np.ndarray, name: str, file: Path) -> None:
+    """Write a square of posts (side, side) of int16 metres, void -32768, as the packed tile of this name."""
+    entry = zipfile.ZipInfo(f"{name}.hgt", date_time=FIRST_ZIP_DAY)
+    entry.external_attr = 0o644 << 16
+    with zipfile.ZipFile(file, "w") as archive:
+        archive.writestr(entry, posts.astype(">i2").tobytes(), compress_type=zipfile.ZIP_DEFLATED, compresslevel=9)
 
 
 def _south_west_corner(name: str) -> tuple[int, int]:

@@ -7,6 +7,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from server.errors import InputProblem
 from server.terrain.hgt import read_hgt
 from server.terrain.sheet import PLAUSIBLE, FileRefused, Sheet
 from server.terrain.warp import carry_over
@@ -84,8 +85,13 @@ def find_files(paths: Sequence[Path]) -> FoundFiles:
     return FoundFiles(files=tuple(files), refused=tuple(refused))
 
 
-def read_files(found: FoundFiles, *, scratch: Path, on_progress: Callable[[TerrainProgress], None] | None) -> Reading:
-    """Read every file into sheets in a scratch folder, and carry projected ones over to latitude and longitude."""
+def read_files(
+    found: FoundFiles, *, scratch: Path, on_progress: Callable[[TerrainProgress], None] | None, most_posts: int | None = None
+) -> Reading:
+    """Read every file into sheets in a scratch folder, and carry projected ones over to latitude and longitude.
+
+    Raises InputProblem as soon as the files hold more than ``most_posts``.
+    """
     read, refused = [], list(found.refused)
     for number, path in enumerate(found.files):
         if on_progress is not None:
@@ -101,6 +107,10 @@ def read_files(found: FoundFiles, *, scratch: Path, on_progress: Callable[[Terra
             posts_file.unlink(missing_ok=True)
         else:
             read.append(_ReadFile(name=path.name, note=" ".join([*notes, *_implausible_note(sheet)]), sheet=sheet))
+            posts = sum(file.sheet.lattice.rows * file.sheet.lattice.columns for file in read)
+            if most_posts is not None and posts > most_posts:
+                text = f"The elevation files hold more than {most_posts:,} posts, the most that is taken at once."
+                raise InputProblem(text, code="terrain-too-large", place="terrain")
     if on_progress is not None and any(file.sheet.projection is not None for file in read):
         on_progress(TerrainProgress(doing="Carrying over to latitude and longitude", done=len(found.files), total=len(found.files)))
     return _carried_over(read, refused, scratch)

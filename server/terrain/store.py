@@ -75,6 +75,7 @@ class TerrainStore:
         *,
         sea: shapely.Geometry | None = None,
         on_progress: Callable[[TerrainProgress], None] | None = None,
+        most_posts: int | None = None,
     ) -> TerrainLoad:
         """Load elevation files, or all those in folders, as one ground.
 
@@ -86,6 +87,8 @@ class TerrainStore:
             Longitude and latitude [deg]. Void or absent posts inside become 0 m; a known post never changes.
         on_progress : callable, optional
             Told before each file and before the joining.
+        most_posts : int, optional
+            Of all files together, for files that nobody vouches for.
 
         Returns
         -------
@@ -110,7 +113,7 @@ class TerrainStore:
         self._sweep()
         with tempfile.TemporaryDirectory(prefix=SCRATCH_PREFIX, dir=self._folder) as scratch_name:
             scratch = Path(scratch_name)
-            reading = read_files(found, scratch=scratch, on_progress=on_progress)
+            reading = read_files(found, scratch=scratch, on_progress=on_progress, most_posts=most_posts)
             if not reading.sheets:
                 raise _nothing_taken(reading.refused)
             if on_progress is not None:

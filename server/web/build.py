@@ -30,6 +30,8 @@ from server.web.load_pages import load_router
 from server.web.log_pages import log_router
 from server.web.pages import Pages
 from server.web.problems import handle_problems, page_for
+from server.web.region_check_pages import region_check_router
+from server.web.region_export_pages import region_export_router, takes_region_file
 from server.web.region_make_pages import region_make_router
 from server.web.region_uploads import takes_ground
 from server.web.route_pages import route_router
@@ -74,9 +76,13 @@ def build_pages(
         plans=PlanMemory(library, terrain_store, clock=clock),
     )
     app.add_middleware(AfterChange, then=crest_work.look_again)
-    app.add_middleware(Guard, refuse=lambda error: page_for(pages, error), takes_ground=takes_ground)
+    app.add_middleware(
+        Guard, refuse=lambda error: page_for(pages, error), takes_ground=lambda path: takes_ground(path) or takes_region_file(path)
+    )
     handle_problems(app, pages, region_at=partial(region_book.region_at, library))
     app.include_router(home_router())
+    app.include_router(region_export_router())
+    app.include_router(region_check_router())
     app.include_router(region_make_router())
     app.include_router(aircraft_router())
     app.include_router(list_router())

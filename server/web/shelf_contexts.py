@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import ClassVar
 
-from server.navigation import Airfield, AlignmentKind, Checkpoint
+from server.navigation import Airfield, AlignmentKind, Checkpoint, Route
 from server.planning import region_book
 from server.radio import Beacon, BeaconKind, ComponentKind, ComponentStatus, ServiceClass
 from server.web.forms import FormText
@@ -59,6 +59,8 @@ class BeaconCard(Page):
     """The Morse ident in time, for a browser to play: "start length; ..." in milliseconds; empty where it has no Morse."""
     path: str
     """Address of this card."""
+    routes: tuple[Route, ...]
+    """The routes that use it."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -71,6 +73,8 @@ class AirfieldCard(Page):
     """What a person should look at again."""
     path: str
     """Address of this card."""
+    routes: tuple[Route, ...]
+    """The routes that use it."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -81,6 +85,8 @@ class CheckpointCard(Page):
     """What a person should look at again."""
     path: str
     """Address of this card."""
+    routes: tuple[Route, ...]
+    """The routes that use it."""
 
 
 @dataclass(frozen=True, kw_only=True)

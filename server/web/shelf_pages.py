@@ -9,9 +9,11 @@ from typing import Annotated, Any
 from fastapi import APIRouter, Query
 
 from server.errors import InputProblem
-from server.navigation import Airfield, Checkpoint, morse_timing, variation
+from server.navigation import Airfield, Checkpoint, Route, morse_timing, variation
 from server.persistence import RegionRecord
 from server.planning import region_book, second_look
+from server.planning.region_findings import subject_of
+from server.planning.route_users import routes_that_use
 from server.radio import Beacon, BeaconKind
 from server.sheets import words
 from server.web import place_forms
@@ -59,6 +61,11 @@ def named(thing: Beacon | Airfield | Checkpoint) -> str:
     return " ".join(part for part in (getattr(thing, "ident", ""), thing.name) if part)
 
 
+def routes_using(desk: Desk, region: RegionRecord, thing: Beacon | Airfield | Checkpoint) -> tuple[Route, ...]:
+    """The routes that a change of this thing reaches."""
+    return routes_that_use(desk.library, region).get((subject_of(thing).kind, thing.id or 0), ())
+
+
 def beacon_card(desk: Desk, region: RegionRecord, beacon: Beacon, path: str) -> Page:
     """Fill the card of a beacon."""
     today = desk.clock().date()
@@ -73,6 +80,7 @@ def beacon_card(desk: Desk, region: RegionRecord, beacon: Beacon, path: str) -> 
         letters=tuple((letter, words.morse_marks(letter)) for letter in beacon.ident),
         signals=_signals(beacon.ident),
         path=path,
+        routes=routes_using(desk, region, beacon),
     )
 
 
@@ -95,13 +103,21 @@ def airfield_card(desk: Desk, region: RegionRecord, airfield: Airfield, path: st
         variation_deg=variation(airfield.position, desk.clock().date()).deg,
         doubts=second_look.doubts_about_place(region, airfield.position),
         path=path,
+        routes=routes_using(desk, region, airfield),
     )
 
 
-def checkpoint_card(_desk: Desk, region: RegionRecord, checkpoint: Checkpoint, path: str) -> Page:
+def checkpoint_card(desk: Desk, region: RegionRecord, checkpoint: Checkpoint, path: str) -> Page:
     """Fill the card of a checkpoint."""
-    doubts = second_look.doubts_about_place(region, checkpoint.position)
-    return CheckpointCard(title=checkpoint.name, section="checkpoints", region=region, checkpoint=checkpoint, doubts=doubts, path=path)
+    return CheckpointCard(
+        title=checkpoint.name,
+        section="checkpoints",
+        region=region,
+        checkpoint=checkpoint,
+        doubts=second_look.doubts_about_place(region, checkpoint.position),
+        path=path,
+        routes=routes_using(desk, region, checkpoint),
+    )
 
 
 BEACONS = ShelfWays(shelf="beacons", form_page=BeaconFormPage, read=read_beacon, write=beacon_form, card=beacon_card)

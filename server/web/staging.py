@@ -1,13 +1,15 @@
-"""Keeps an uploaded table between the trial and the decision to load it, so that nobody has to send it twice."""
+"""Keeps an uploaded file between the trial and the decision to load it, so that nobody has to send it twice."""
 
 from __future__ import annotations
 
 import re
 import secrets
+import shutil
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
+from typing import BinaryIO
 
 from server.errors import NotFound
 
@@ -29,6 +31,20 @@ class StagedUploads:
         token = secrets.token_hex(16)
         (self.folder / token).write_bytes(content)
         return token
+
+    def keep_stream(self, source: BinaryIO) -> str:
+        """Keep what a stream holds from where it stands, without taking it all into memory, and return its token."""
+        token = self.keep(b"")
+        with (self.folder / token).open("wb") as target:
+            shutil.copyfileobj(source, target)
+        return token
+
+    def open(self, token: str) -> BinaryIO:
+        """Open what waits under this token, or raise NotFound. The caller closes it."""
+        try:
+            return self._file(token).open("rb")
+        except FileNotFoundError:
+            raise self._gone() from None
 
     def content(self, token: str) -> bytes:
         """Return what waits under this token, or raise NotFound."""

@@ -12,7 +12,7 @@ DEVELOPERS = PROJECT_ROOT / "DEVELOPERS.md"
 README = PROJECT_ROOT / "README.md"
 
 
-TELL_A_CODE_FIRST = {"planning": ("_note",), "exchange": ("warn",)}
+TELL_A_CODE_FIRST = {"planning": ("_note", "warning", "advice"), "exchange": ("warn",)}
 """Functions, by package, whose first argument is a code."""
 
 

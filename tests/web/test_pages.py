@@ -55,6 +55,8 @@ PAGES = {
     "{at}/routes/1/strip?scale=250000&paper=A5": "Chart strip: West to east",
     "{at}/bring-in-route": "Bring in a route",
     "{at}/load": "Load a table",
+    "{at}/check": "Check of the region",
+    "/regions/load-file": "Load a region from a file",
 }
 
 
