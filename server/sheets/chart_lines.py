@@ -86,7 +86,7 @@ def _graticule(*, south_deg: float, north_deg: float, west_deg: float, east_deg:
 
 def _degrees(deg: float, letters: str) -> str:
     whole, minutes = divmod(round(abs(deg) * 60.0), 60)
-    letter = "" if deg == 0 else letters[0] if deg > 0 else letters[1]
+    letter = "" if deg == 0 or abs(deg) == 180.0 else letters[0] if deg > 0 else letters[1]
     return f"{whole}°{minutes:02d}'{letter}" if minutes else f"{whole}°{letter}"
 
 
@@ -130,7 +130,7 @@ def _spots(found: Sequence[Quadrangle]) -> tuple[ChartFigure, ...]:
         taken.append((highest_m, at))
     return tuple(
         ChartFigure(
-            words=figures.altitude(feet_from_metres(m)).removesuffix(" ft").replace(",", ""), lat_deg=at.lat_deg, lon_deg=at.lon_deg
+            words=figures.elevation(feet_from_metres(m)).removesuffix(" ft").replace(",", ""), lat_deg=at.lat_deg, lon_deg=at.lon_deg
         )
         for m, at in taken
     )

@@ -87,7 +87,10 @@ def _quadrangle(ground: Ground, *, south_deg: float, west_deg: float) -> Quadran
 def _inside(
     window: GridWindow, *, south_deg: float, north_deg: float, west_deg: float, east_deg: float
 ) -> tuple[slice, slice, bool] | None:
-    """The rows and columns of the posts in a box, its edges included, and whether they reach all of its edges."""
+    """The rows and columns of the posts that make the ground of a box, its edges included, and whether they reach all of its edges.
+
+    Where no posts stand on an edge, the ground there hangs on the next ones outside, so these count too.
+    """
     rows, columns = window.posts.shape
     top = (window.north_lat_deg - north_deg) / window.step_lat_deg
     bottom = (window.north_lat_deg - south_deg) / window.step_lat_deg
@@ -95,8 +98,8 @@ def _inside(
     right = (east_deg - window.west_lon_deg) / window.step_lon_deg
     slack = _ON_POST_DEG / window.step_lat_deg + 1e-6
     reaches = top > -slack and bottom < rows - 1 + slack and left > -slack and right < columns - 1 + slack
-    first_row, last_row = max(0, math.ceil(top - slack)), min(rows - 1, math.floor(bottom + slack))
-    first_column, last_column = max(0, math.ceil(left - slack)), min(columns - 1, math.floor(right + slack))
+    first_row, last_row = max(0, math.floor(top + slack)), min(rows - 1, math.ceil(bottom - slack))
+    first_column, last_column = max(0, math.floor(left + slack)), min(columns - 1, math.ceil(right - slack))
     if first_row > last_row or first_column > last_column:
         return None
     return slice(first_row, last_row + 1), slice(first_column, last_column + 1), reaches
