@@ -179,12 +179,12 @@ class Desk {
   }
 
   // A place was chosen: its card, and what can be done with it.
-  choose(place, { move = false } = {}) {
+  choose(place, { move = false, others = [] } = {}) {
     this.place = place;
     if (move) this.chart.show(place);
     this.chart.drawAsked(place);
     this.part("here").hidden = false;
-    this.fillWays(place);
+    this.fillWays(place, others);
     if (place.what === "beacon") this.layers.beacon = place.id;
     this.askPlace({ ...place, altitude_ft: this.altitude });
   }
@@ -197,7 +197,7 @@ class Desk {
     this.chart.drawFix({ lines: [], ellipse: [] });
   }
 
-  fillWays(place) {
+  fillWays(place, others = []) {
     const ways = this.part("here-ways");
     const name = place.what === "position" ? "this place" : place.ident || place.name;
     ways.innerHTML = "";
@@ -236,6 +236,20 @@ class Desk {
       link.href = `${this.told.home}/beacons/${place.id}`;
       link.textContent = "Its card";
       ways.append(link);
+    }
+    if (others.length) {
+      const beside = document.createElement("p");
+      beside.className = "beside";
+      beside.append("Also here: ");
+      for (const other of others) {
+        const made = document.createElement("button");
+        made.type = "button";
+        made.className = "small";
+        made.textContent = [other.ident || other.name, other.kind].filter(Boolean).join(" ");
+        made.addEventListener("click", () => this.choose(other, { others: [place, ...others.filter((each) => each !== other)] }));
+        beside.append(made, " ");
+      }
+      ways.append(beside);
     }
   }
 
@@ -351,7 +365,7 @@ class Desk {
 
   listen() {
     const { chart, section, root } = this;
-    chart.addEventListener("place-asked", ({ detail }) => this.choose(detail));
+    chart.addEventListener("place-asked", ({ detail: { place, others } }) => this.choose(place, { others }));
     chart.addEventListener("route-held", ({ detail }) => {
       const draft = this.dragged(detail);
       if (draft) this.link.send(draft, { keep: false });

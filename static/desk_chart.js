@@ -50,10 +50,12 @@ export class DeskChart extends EventTarget {
     this.shown = new Set(["relief", "graticule", "variation", "highest", "spots", "roses", "places"]);
     this.ofRoute = new Set();
     this.map = L.map(element, {
-      crs: regionCrs(L, data), minZoom: 0, maxZoom: data.closest + 1, wheelPxPerZoomLevel: 110,
+      crs: regionCrs(L, data), minZoom: 0, maxZoom: data.closest + 1, zoomSnap: 0.25, zoomDelta: 0.5, wheelPxPerZoomLevel: 110,
       attributionControl: false, keyboardPanDelta: 60, worldCopyJump: false,
     });
     this.tiles = L.tileLayer(data.tiles, { maxNativeZoom: data.closest, maxZoom: data.closest + 1, tileSize: 256, detectRetina: true, bounds: this.bounds(0.4), keepBuffer: 1 });
+    // Between whole zooms the browser would show hair lines between tiles, so each reaches a little over its edge.
+    this.tiles.on("tileload", ({ tile }) => ["width", "height"].forEach((side) => { tile.style[side] = `${parseFloat(tile.style[side]) + 0.7}px`; }));
     this.tiles.addTo(this.map);
     for (const [name, index] of [["area", 410], ["signs", 420], ["route", 440], ["mark", 460]]) this.map.createPane(name).style.zIndex = index;
     this.map.getPane("signs").style.pointerEvents = "none";
@@ -148,24 +150,24 @@ export class DeskChart extends EventTarget {
     this.draw();
   }
 
-  // The place of the region near a point of the window, or the bare position.
-  placeNear(latlng, point, only = null) {
-    const { lat } = latlng;
-    const lon = ((((latlng.lng + 180) % 360) + 360) % 360) - 180;
-    let best = null;
-    for (const place of this.places) {
-      if (only && place.what !== only) continue;
-      if (place.what !== "beacon" && !this.shown.has("places")) continue;
-      const at = this.map.latLngToContainerPoint([place.lat, this.near(place.lon)]);
-      const away = at.distanceTo(point) + (place.what === "beacon" ? 0 : 3);
-      if (away <= SNAP_PX && (!best || away < best.away)) best = { place, away };
-    }
-    return best ? best.place : { what: "position", lat, lon };
+  // The places of the region near a point of the window, the nearest first; of two in one spot the beacon.
+  placesNear(point) {
+    return this.places
+      .filter((place) => place.what === "beacon" || this.shown.has("places"))
+      .map((place) => ({ place, away: this.map.latLngToContainerPoint([place.lat, this.near(place.lon)]).distanceTo(point) }))
+      .filter(({ away }) => away <= SNAP_PX)
+      .sort((one, other) => one.away - other.away + (one.place.what === "beacon" ? -1 : 0) - (other.place.what === "beacon" ? -1 : 0))
+      .map(({ place }) => place);
+  }
+
+  // The nearest of them, or the bare position.
+  placeNear(latlng, point) {
+    return this.placesNear(point)[0] ?? { what: "position", lat: latlng.lat, lon: ((((latlng.lng + 180) % 360) + 360) % 360) - 180 };
   }
 
   asked(latlng, point) {
     if (Date.now() - (this.letGo ?? 0) < 300) return;
-    this.tell("place-asked", this.placeNear(latlng, point));
+    this.tell("place-asked", { place: this.placeNear(latlng, point), others: this.placesNear(point).slice(1, 6) });
   }
 
   tell(name, detail) {
@@ -226,9 +228,9 @@ export class DeskChart extends EventTarget {
       if (!this.holding.moved && Math.hypot(at.clientX - start.x, at.clientY - start.y) < 5) return;
       this.holding.moved = true;
       at.preventDefault();
-      this.holding.place = this.placeNear(this.map.mouseEventToLatLng(at), this.map.mouseEventToContainerPoint(at));
+      this.holding.place = this.placeUnder(at, what);
       this.drawHolding();
-      this.tell("route-held", { ...what, place: this.holding.place });
+      this.tell(what.own ? "place-held" : "route-held", { ...what, place: this.holding.place });
     };
     const end = (at) => {
       if (at.pointerId !== event.pointerId) return;
@@ -239,9 +241,9 @@ export class DeskChart extends EventTarget {
       this.holding = null;
       this.marks.clearLayers();
       if (moved) this.letGo = Date.now();
-      if (moved && place && at.type === "pointerup") this.tell("route-let-go", { ...what, place });
-      else if (moved) this.tell("route-left", what);
-      this.drawGrips();
+      if (moved && place && at.type === "pointerup") this.tell(what.own ? "place-let-go" : "route-let-go", { ...what, place });
+      else if (moved && !what.own) this.tell("route-left", what);
+      if (!what.own) this.drawGrips();
     };
     const escape = (key) => {
       if (key.key === "Escape") end({ pointerId: event.pointerId, type: "escape" });
@@ -250,13 +252,39 @@ export class DeskChart extends EventTarget {
     for (const [name, listener] of listeners) window.addEventListener(name, listener, { passive: false });
   }
 
+  // What is under the pointer: a place of the region for a route, the bare position for a place that is being moved.
+  placeUnder(event, { own }) {
+    const latlng = this.map.mouseEventToLatLng(event);
+    if (own) return { what: "position", lat: latlng.lat, lon: ((((latlng.lng + 180) % 360) + 360) % 360) - 180 };
+    return this.placeNear(latlng, this.map.mouseEventToContainerPoint(event));
+  }
+
+  // Let one place of the region be taken hold of.
+  holdPlace(place) {
+    this.grips.clearLayers();
+    const grip = this.L.circleMarker([place.lat, this.near(place.lon)], { ...this.inPane.route, radius: 15, opacity: 0, fillOpacity: 0, className: "grip place-grip", bubblingMouseEvents: true }).addTo(this.grips);
+    grip.getElement()?.setAttribute("data-grip", "place");
+    grip.getElement()?.addEventListener("pointerdown", (event) => this.hold(event, { own: place }));
+  }
+
+  // Show a place elsewhere than it is kept.
+  movePlace(place, { lat, lon }) {
+    this.marks.clearLayers();
+    if (lat !== place.lat || lon !== place.lon) {
+      const [from, to] = [place, { lat, lon }].map((each) => [each.lat, this.near(each.lon)]);
+      this.L.polyline([from, to], { ...this.inPane.mark, color: "#8f3f2b", weight: 2, dashArray: "3 5", interactive: false }).addTo(this.marks);
+      this.L.circleMarker(to, { ...this.inPane.mark, radius: 9, color: "#8f3f2b", weight: 2.5, fillColor: "#f7f2e6", fillOpacity: 1, interactive: false, className: "moved-mark" }).addTo(this.marks);
+    }
+    this.holdPlace({ ...place, lat, lon });
+  }
+
   drawHolding() {
     const { L, answer, holding } = this;
     this.marks.clearLayers();
     const { place } = holding;
     const at = [place.lat, this.near(place.lon)];
-    const stops = answer.stops.map(({ lat, lon }) => [lat, this.near(lon)]);
-    const ends = holding.leg ? [stops[holding.leg - 1], stops[holding.leg]] : [stops[holding.stop - 1], stops[holding.stop + 1]];
+    const stops = holding.own ? [] : answer.stops.map(({ lat, lon }) => [lat, this.near(lon)]);
+    const ends = holding.own ? [[holding.own.lat, this.near(holding.own.lon)]] : holding.leg ? [stops[holding.leg - 1], stops[holding.leg]] : [stops[holding.stop - 1], stops[holding.stop + 1]];
     for (const end of ends.filter(Boolean)) L.polyline([end, at], { ...this.inPane.mark, color: "#38536b", weight: 2.5, dashArray: "3 5", interactive: false }).addTo(this.marks);
     L.circleMarker(at, { ...this.inPane.mark, radius: place.what === "position" ? 6 : 16, color: "#8f3f2b", weight: 2.5, fill: false, interactive: false }).addTo(this.marks);
   }

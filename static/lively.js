@@ -47,10 +47,6 @@ document.querySelectorAll("form[data-ask]").forEach(askFirst);
 document.querySelectorAll("form[data-long]").forEach(tellWorking);
 document.querySelectorAll("table[data-filter]").forEach(filterRows);
 
-// The chart of a route can be moved and asked.
-const chartTools = document.querySelector("[data-chart-tools]");
-if (chartTools && document.querySelector("svg.chart[data-west]")) import("./chart.js").then((chart) => chart.begin(chartTools));
-
 // The Morse ident of a beacon can be heard.
 const morsePlayer = document.querySelector("[data-signals]");
 if (morsePlayer?.dataset.signals) import("./morse.js").then((morse) => morse.begin(morsePlayer));

@@ -99,7 +99,7 @@ def beacon_coverage(
     OutOfRange
         Its range comes too near to a pole (code coverage-near-pole).
     """
-    _check_height(altitude_ft, above_ground=above_ground)
+    check_height(altitude_ft, above_ground=above_ground)
     with library.read() as work:
         region = work.regions.by_slug(region_slug)
         beacon = work.beacons.get(beacon_id)
@@ -135,7 +135,7 @@ def heard_here(
     InputProblem
         The altitude is impossible (code altitude) or lies below the ground there (code below-ground).
     """
-    _check_height(altitude_ft, above_ground=False)
+    check_height(altitude_ft, above_ground=False)
     with library.read() as work:
         region = work.regions.by_slug(region_slug)
         beacons = work.beacons.list(stored(region.id))
@@ -163,7 +163,7 @@ def region_fixes(
         The height is impossible (code altitude), the region has no place that a chart could be drawn round (code region-empty), or more
         beacons than crest tables are kept for (code region-too-large).
     """
-    _check_height(altitude_ft, above_ground=above_ground)
+    check_height(altitude_ft, above_ground=above_ground)
     with library.read() as work:
         region = work.regions.by_slug(region_slug)
         beacons = tuple(beacon for beacon in work.beacons.list(stored(region.id)) if beacon.guides_vor_receiver)
@@ -229,7 +229,8 @@ def _part_to_draw(beacon: Beacon) -> ComponentKind:
     return beacon.components[0].kind
 
 
-def _check_height(feet: float, *, above_ground: bool) -> None:
+def check_height(feet: float, *, above_ground: bool) -> None:
+    """Raise InputProblem (code altitude) where reception cannot be asked for at a height. [ft]"""
     lowest_ft = 0.0 if above_ground else LOWEST_FT
     if not lowest_ft <= feet <= HIGHEST_PLANNED_FT:
         what = "above the ground" if above_ground else "above sea level"

@@ -8,7 +8,7 @@ from datetime import date
 
 import numpy as np
 
-from server.errors import InputProblem
+from server.errors import InputProblem, NotFound
 from server.navigation import Position, Route, Variation
 from server.navigation.indicator import Indication, vor_indication
 from server.persistence import Library, stored
@@ -83,8 +83,10 @@ def probe(
     with library.read() as work:
         region = work.regions.by_slug(slug)
         route = work.routes.get(route_number) if route_number is not None else None
-    if route is None or route.region_id != region.id:
+    if route is None:
         route = Route(region_id=stored(region.id), name="", departure_airfield_id=NO_AIRFIELD, destination_airfield_id=NO_AIRFIELD)
+    elif route.region_id != region.id:
+        raise NotFound(f"{region.name} has no route number {route_number}. Choose one from the list.")
     return probe_of(gather(library, terrain_store, route, clock=clock), position=position, altitude_ft=altitude_ft, tuned=tuned)
 
 
@@ -99,6 +101,7 @@ def probe_of(materials: Materials, *, position: Position, altitude_ft: float, tu
         ground=materials.ground,
         on=materials.on,
         estimated_declination_deg=materials.estimated_declination_deg,
+        doubt=materials.doubt,
     )
     beacon = materials.beacons.get(tuned.beacon_id) if tuned is not None else None
     overhead = any(part.beacon == beacon and Cause.OVERHEAD_CONE in part.causes for part in parts)

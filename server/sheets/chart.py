@@ -88,7 +88,6 @@ def route_chart_svg(chart: ChartInput) -> str:
         title=f"Chart of the route {log.route.name}",
         description=_description(log),
         name="chart",
-        **frame.told(),
     )
 
 

@@ -47,17 +47,6 @@ class ChartFrame:
             height=height,
         )
 
-    def told(self) -> dict[str, str]:
-        """What a browser needs to tell the place under its pointer: parallels and origin [deg], west and north edge, metres a unit. [m]"""
-        values = {
-            "lat1": self.projection.lat_1,
-            "lat2": self.projection.lat_2,
-            "lat0": self.projection.lat_0,
-            "lon0": self.projection.lon_0,
-        }
-        values |= {"west": self.west_m, "north": self.north_m, "metres": self.metres_per_unit}
-        return {f"data_{name}": repr(float(value)) for name, value in values.items()}
-
     def at(self, position: Position) -> tuple[float, float]:
         """Return where a place falls on the drawing."""
         return self.along([position.lat_deg], [position.lon_deg])[0]

@@ -6,16 +6,19 @@ from __future__ import annotations
 import json
 import math
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import date
 from typing import Any
 
 import numpy as np
 
 from server.errors import OutOfRange
-from server.navigation import Position, declination_used, destinations, three_digits
+from server.navigation import Position, declination_used, destinations, three_digits, variation
 from server.planning.coverage import BeaconCoverage
 from server.planning.interference import transmission_of
 from server.radio import (
     Beacon,
+    Component,
     ComponentKind,
     CoverageSector,
     ReceptionState,
@@ -60,7 +63,7 @@ def _published(found: BeaconCoverage) -> Iterator[dict[str, Any]]:
         if _in_heights(sector, altitude_ft):
             words = f"published: {_arc_words(sector.from_radial_deg, sector.to_radial_deg)}, {figures.distance_nm(sector.range_nm)}"
             yield from _sector(
-                found, sector.from_radial_deg, sector.to_radial_deg, 0.0, sector.range_nm, {"what": "published", "words": words}
+                _site(found), sector.from_radial_deg, sector.to_radial_deg, 0.0, sector.range_nm, {"what": "published", "words": words}
             )
     if part.coverage or part.service_class is None:
         return
@@ -70,7 +73,7 @@ def _published(found: BeaconCoverage) -> Iterator[dict[str, Any]]:
     range_nm = volume_range_nm(part.service_class, altitude_ft - float(feet_from_metres(antenna.altitude_m)))
     if range_nm is not None:
         words = f"published: class {part.service_class}, {figures.distance_nm(range_nm)} at this altitude"
-        yield from _sector(found, 0.0, 360.0, 0.0, range_nm, {"what": "published", "words": words})
+        yield from _sector(_site(found), 0.0, 360.0, 0.0, range_nm, {"what": "published", "words": words})
 
 
 def _in_heights(sector: CoverageSector, altitude_ft: float) -> bool:
@@ -87,15 +90,23 @@ def _unusable(found: BeaconCoverage) -> Iterator[dict[str, Any]]:
     for sector in part.unusable:
         if sector.below_altitude_ft is not None and coverage.height.feet >= sector.below_altitude_ft:
             continue
-        to_nm = sector.within_nm if sector.within_nm is not None else published_reach_nm(part)
-        yield from _sector(
-            found,
-            sector.from_radial_deg,
-            sector.to_radial_deg,
-            sector.beyond_nm or 0.0,
-            to_nm,
-            {"what": "unusable", "words": _unusable_words(sector)},
-        )
+        yield from _of_sector(_site(found), part, sector)
+
+
+def sector_geojson(beacon: Beacon, kind: ComponentKind, sector: UnusableSector, *, on: date) -> str:
+    """Write one sector of a part of a beacon as GeoJSON, whatever the altitude; nothing where the station's radials cannot be told."""
+    part = beacon.component(kind)
+    features: list[dict[str, Any]] = []
+    if part is not None:
+        site = _Site(centre=beacon.component_position(kind), beacon=beacon, estimated_declination_deg=variation(beacon.position, on).deg)
+        features += _of_sector(site, part, sector)
+    return json.dumps({"type": "FeatureCollection", "features": features}, allow_nan=False)
+
+
+def _of_sector(site: _Site, part: Component, sector: UnusableSector) -> Iterator[dict[str, Any]]:
+    to_nm = sector.within_nm if sector.within_nm is not None else published_reach_nm(part)
+    told = {"what": "unusable", "words": _unusable_words(sector)}
+    yield from _sector(site, sector.from_radial_deg, sector.to_radial_deg, sector.beyond_nm or 0.0, to_nm, told)
 
 
 def _unusable_words(sector: UnusableSector) -> str:
@@ -110,26 +121,43 @@ def _arc_words(from_deg: float, to_deg: float) -> str:
     return "all round" if (to_deg - from_deg) % 360.0 == 0.0 else f"R-{three_digits(from_deg)} to R-{three_digits(to_deg)}"
 
 
+@dataclass(frozen=True, kw_only=True)
+class _Site:
+    """Where a part stands, and what its radials are counted from where the beacon does not say. [deg]"""
+
+    centre: Position
+    beacon: Beacon
+    estimated_declination_deg: float
+
+
+def _site(found: BeaconCoverage) -> _Site:
+    coverage = found.coverage
+    centre = coverage.beacon.component_position(coverage.component)
+    return _Site(centre=centre, beacon=coverage.beacon, estimated_declination_deg=found.estimated_declination_deg)
+
+
 def _sector(
-    found: BeaconCoverage, from_deg: float, to_deg: float, near_nm: float, far_nm: float, properties: dict[str, str]
+    site: _Site, from_deg: float, to_deg: float, near_nm: float, far_nm: float, properties: dict[str, str]
 ) -> Iterator[dict[str, Any]]:
     """A ring or a part of one between two radials, clockwise; none where the station's radials cannot be told."""
     span_deg = (to_deg - from_deg) % 360.0 or 360.0
     declination_deg = 0.0
     if span_deg < 360.0:
         try:
-            declination_deg = declination_used(found.coverage.beacon.alignment, found.estimated_declination_deg).declination_deg
+            used = declination_used(site.beacon.alignment, site.estimated_declination_deg)
         except OutOfRange:
             return
+        declination_deg = used.declination_deg
+        if used.estimated:
+            properties = properties | {"words": f"{properties['words']}, radials est."}
     if far_nm <= near_nm:
         return
-    centre = found.coverage.beacon.component_position(found.coverage.component)
     turns = from_deg + declination_deg + np.linspace(0.0, span_deg, max(2, math.ceil(span_deg / ARC_STEP_DEG)) + 1)
-    outer, inner = _arc(centre, turns, far_nm), _arc(centre, turns[::-1], near_nm)
+    outer, inner = _arc(site.centre, turns, far_nm), _arc(site.centre, turns[::-1], near_nm)
     if span_deg == 360.0:
         rings = [outer, *([inner] if near_nm > 0.0 else [])]
     else:
-        rings = [[*outer, *(inner if near_nm > 0.0 else [[centre.lon_deg, centre.lat_deg]]), outer[0]]]
+        rings = [[*outer, *(inner if near_nm > 0.0 else [[site.centre.lon_deg, site.centre.lat_deg]]), outer[0]]]
     yield {"type": "Feature", "geometry": {"type": "Polygon", "coordinates": rings}, "properties": properties}
 
 
@@ -159,7 +187,8 @@ def _same_channel(found: BeaconCoverage, others: Sequence[Beacon]) -> Iterator[d
             range_nm = float(radio_horizon_nm(max(0.0, coverage.height.feet), antenna_ft))
             centre = other.component_position(kind)
             ring = _arc(centre, np.linspace(0.0, 360.0, 121), range_nm)
-            words = f"{plain_line(other.ident)} is on the same channel; over a smooth earth it reaches {figures.distance_nm(range_nm)}"
+            reaches = "it reaches" if antenna is not None else "it reaches, its height not known and taken as the sea,"
+            words = f"{plain_line(other.ident)} is on the same channel; over a smooth earth {reaches} {figures.distance_nm(range_nm)}"
             yield {
                 "type": "Feature",
                 "geometry": {"type": "Polygon", "coordinates": [ring]},

@@ -88,6 +88,16 @@ def visual_point_symbol() -> str:
     return path(((0, -4.5), (4.5, 0), (0, 4.5), (-4.5, 0)), closed=True, fill=PAPER, stroke=INK, stroke_width=1.2, class_="visual-point")
 
 
+def place_symbols() -> dict[str, str]:
+    """Return the symbols of places that are no beacons, by the names the browser uses."""
+    return {
+        "airfield": airfield_symbol(closed=False),
+        "closed airfield": airfield_symbol(closed=True),
+        "checkpoint": visual_point_symbol(),
+        "fix": fix_symbol(),
+    }
+
+
 def fix_symbol() -> str:
     """Draw a point of the route that is neither beacon nor airfield: an open triangle."""
     return path(((0, -7.0), (6.1, 3.5), (-6.1, 3.5)), closed=True, fill=PAPER, stroke=INK, stroke_width=1.6, class_="fix")

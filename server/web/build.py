@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from datetime import datetime
 from functools import partial
+from importlib import resources
 from pathlib import Path
 
 from fastapi import FastAPI
@@ -20,6 +21,7 @@ from server.web.after_change import AfterChange
 from server.web.aircraft_pages import aircraft_router
 from server.web.coverage_pages import coverage_router
 from server.web.desk import Desk
+from server.web.desk_pages import desk_router
 from server.web.exchange_pages import exchange_router
 from server.web.filters import FILTERS
 from server.web.fix_pages import fixes_router
@@ -38,9 +40,15 @@ from server.web.route_pages import route_router
 from server.web.shelf_pages import AIRFIELDS, BEACONS, CHECKPOINTS, list_router, shelf_router
 from server.web.staging import StagedUploads
 from server.web.strip_pages import strip_router
+from server.web.workshop_pages import workshop_router
 
 WORDS = {"CAUTION": cautions.CAUTION, "FICTIONAL_NOTICE": cautions.FICTIONAL_NOTICE}
 STATIC_KEPT_S = 3600
+
+
+def map_library_folder() -> Path:
+    """Where the Python package that carries the map library has its files for the browser."""
+    return Path(str(resources.files("js_lib_leaflet"))) / "static" / "js_lib_leaflet"
 
 
 class KeptFiles(StaticFiles):
@@ -75,7 +83,7 @@ def build_pages(
         crest_work=crest_work,
         plans=PlanMemory(library, terrain_store, clock=clock),
     )
-    app.add_middleware(AfterChange, then=crest_work.look_again)
+    app.add_middleware(AfterChange, then=crest_work.look_again, unless=lambda path: path.endswith("/desk/try"))
     app.add_middleware(
         Guard, refuse=lambda error: page_for(pages, error), takes_ground=lambda path: takes_ground(path) or takes_region_file(path)
     )
@@ -90,10 +98,13 @@ def build_pages(
     app.include_router(fixes_router())
     for ways in (BEACONS, AIRFIELDS, CHECKPOINTS):
         app.include_router(shelf_router(ways))
+    app.include_router(desk_router())
+    app.include_router(workshop_router())
     app.include_router(route_router())
     app.include_router(level_router())
     app.include_router(log_router())
     app.include_router(strip_router())
     app.include_router(exchange_router())
     app.include_router(load_router())
+    app.mount("/map", KeptFiles(directory=map_library_folder()), name="map")
     app.mount("/static", KeptFiles(directory=static_folder), name="static")

@@ -110,6 +110,7 @@ def _beacon(beacon: Beacon, projection: ConicProjection, on: date, variation_deg
         "lat": beacon.position.lat_deg,
         "lon": beacon.position.lon_deg,
         "rose": None if zero is None else round(zero[0] - projection.convergence_deg(beacon.position), 3),
+        "zero": None if zero is None else round(zero[0], 3),
         "north": "" if zero is None else zero[1],
         "off": _off_the_air(beacon, on),
     }

@@ -15,7 +15,7 @@ from server.units import miles_per_hour_from_knots
 from server.web.class_words import class_words, part_words
 from server.web.forms import number_text
 from server.web.picking import beacon_label, numbered
-from server.web.route_rows import heard_parts, tuned
+from server.web.route_rows import heard_parts, strip_parts, tuned
 
 
 def pairs(words: Iterable[str]) -> list[tuple[str, str]]:
@@ -92,6 +92,7 @@ FILTERS: dict[str, Any] = {
     "radial": figures.course,
     "speed": figures.speed,
     "speed_in": speed_in,
+    "strip_parts": strip_parts,
     "symbol": symbol,
     "tables_kept": tables_kept,
     "tuned": tuned,

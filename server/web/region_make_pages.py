@@ -102,7 +102,7 @@ def _new_page(form: FormText, seen: GroundView | None = None) -> RegionFormPage:
 def _settings_page(region: RegionRecord, form: FormText, seen: GroundView | None = None) -> RegionSettingsPage:
     return RegionSettingsPage(
         title=f"Settings of {region.name}",
-        section="settings",
+        section="workshop",
         region=region,
         form=form,
         action=f"/regions/{region.slug}/settings",
@@ -244,7 +244,7 @@ def region_make_router() -> APIRouter:
         return desk.pages.show(
             RemovePage(
                 title=f"Remove {region.name}?",
-                section="settings",
+                section="workshop",
                 region=region,
                 what=what,
                 action=f"{path}/remove",

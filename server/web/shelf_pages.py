@@ -137,6 +137,7 @@ CHECKPOINTS = ShelfWays(
 )
 
 SearchText = Annotated[str, Query(max_length=80)]
+PlaceText = Annotated[str, Query(max_length=30)]
 PageNumber = Annotated[int, Query(ge=1, le=100_000)]
 
 
@@ -185,9 +186,11 @@ def shelf_router(ways: ShelfWays) -> APIRouter:
         return ways.form_page(title=title, section=ways.shelf, region=region, form=form, action=action, back=back)
 
     @router.get("/new")
-    def blank(desk: AtDesk, slug: str):
+    def blank(desk: AtDesk, slug: str, lat: PlaceText = "", lon: PlaceText = "", elevation_ft: PlaceText = ""):
+        """Empty but for the place, where the chart of the workshop gives one."""
         region = region_book.find_region(desk.library, slug)
-        return desk.pages.show(form_page(region, FormText(), None))
+        begun = {"lat": lat, "lon": lon, "elevation_ft": elevation_ft} if lat or lon else {}
+        return desk.pages.show(form_page(region, FormText(begun), None))
 
     @router.post("/new")
     def add(desk: AtDesk, slug: str, form: TypedForm):

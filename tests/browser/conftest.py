@@ -67,6 +67,8 @@ class Window:
     browser: object
     site: Site
     expected: set[int] = field(default_factory=set)
+    unlinked: bool = False
+    """Whether the test takes the connection away: then requests may fail."""
     troubles: list[str] = field(default_factory=list)
     contexts: list = field(default_factory=list)
 
@@ -93,10 +95,12 @@ class Window:
             route.abort()
 
     def _note_failure(self, request):
-        if request.failure != "net::ERR_ABORTED":  # leaving a page ends what it was still loading
+        if not self.unlinked and request.failure != "net::ERR_ABORTED":  # leaving a page ends what it was still loading
             self.troubles.append(f"request failed: {request.url} {request.failure}")
 
     def _note_console(self, message):
+        if self.unlinked and message.text.startswith("Failed to load resource: net::"):
+            return
         answered = message.text.startswith("Failed to load resource: the server responded")  # its state is judged by _note_response
         if message.type in ("error", "warning") and not answered:
             self.troubles.append(f"console {message.type}: {message.text}")

@@ -1,0 +1,163 @@
+"""The region workshop: its page, a beacon tried at another place, places moved, sectors forbidden."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import Annotated, Any, ClassVar
+
+from fastapi import APIRouter, Query
+from fastapi.responses import Response
+from pydantic import BaseModel, ConfigDict, Field
+
+from server.errors import Conflict, InputProblem, NotFound, OutOfRange, ProjectError
+from server.navigation import Position
+from server.persistence import RegionRecord
+from server.planning import region_book
+from server.planning.workshop import Moved, forbid_sector, move_place, try_beacon_at
+from server.radio import ComponentKind, UnusableSector
+from server.sheets import coverage_geojson, figures, sector_geojson
+from server.web.coverage_pages import USUAL_ALTITUDE_FT
+from server.web.desk import AtDesk, Number
+from server.web.pages import Page
+from server.web.problems import status_of
+
+REFUSALS = (InputProblem, OutOfRange, NotFound, Conflict)
+
+
+class ShelfName(StrEnum):
+    BEACONS = "beacons"
+    AIRFIELDS = "airfields"
+    CHECKPOINTS = "checkpoints"
+
+
+@dataclass(frozen=True, kw_only=True)
+class WorkshopPage(Page):
+    template: ClassVar[str] = "workshop_page.html"
+    told: str
+    """What the scripts begin with, as JSON."""
+    altitude: str
+    """The altitude at which coverage is shown first. [ft]"""
+
+
+class _Strict(BaseModel):
+    model_config = ConfigDict(extra="forbid", allow_inf_nan=False)
+
+
+Latitude = Annotated[float, Field(ge=-90.0, le=90.0)]
+Longitude = Annotated[float, Field(ge=-180.0, le=180.0)]
+Radial = Annotated[float, Field(ge=0.0, le=360.0)]
+Miles = Annotated[float, Field(ge=0.0, le=300.0)]
+
+
+class Place(_Strict):
+    """Where something is put. [deg]"""
+
+    lat: Latitude
+    lon: Longitude
+    take_ground: bool = False
+    """Whether its elevation becomes that of the ground there."""
+
+    @property
+    def position(self) -> Position:
+        return Position(lat_deg=self.lat, lon_deg=self.lon)
+
+
+class TriedPlace(Place):
+    altitude_ft: Annotated[float, Field(ge=-100_000, le=100_000)]
+
+
+class Sector(_Strict):
+    """An unusable sector as it was drawn: clockwise radials as the station reads them [deg], distances [NM], altitude [ft]."""
+
+    part: ComponentKind
+    from_radial_deg: Radial
+    to_radial_deg: Radial
+    beyond_nm: Miles | None = None
+    within_nm: Miles | None = None
+    below_altitude_ft: Annotated[float, Field(ge=-1_500, le=60_000)] | None = None
+    source: Annotated[str, Field(max_length=200)] = ""
+
+    def sector(self) -> UnusableSector:
+        return UnusableSector(**self.model_dump(exclude={"part"}))
+
+
+def _json(values: dict[str, Any], *, status: int = 200) -> Response:
+    content = json.dumps(values, allow_nan=False, ensure_ascii=False)
+    return Response(content, status_code=status, media_type="application/json", headers={"Cache-Control": "no-store"})
+
+
+def _refusal(error: ProjectError) -> Response:
+    return _json({"trouble": error.message, "code": error.code}, status=status_of(error))
+
+
+def _told(moved: Moved, region: RegionRecord) -> dict[str, Any]:
+    home = f"/regions/{region.slug}/routes"
+    return {
+        "away": figures.distance_nm(moved.distance_nm),
+        "ground": figures.elevation(moved.ground_ft),
+        "elevation": figures.elevation(getattr(moved.thing, "elevation_ft", None)),
+        "position": figures.position(moved.thing.position),
+        "routes": [{"name": route.name, "path": f"{home}/{route.id}"} for route in moved.routes],
+    }
+
+
+def workshop_router() -> APIRouter:
+    """All of the workshop."""
+    router = APIRouter(prefix="/regions/{slug}/workshop")
+
+    @router.get("")
+    def show(desk: AtDesk, slug: str):
+        region = region_book.find_region(desk.library, slug)
+        home = f"/regions/{region.slug}"
+        told = {"home": home, "chart": f"{home}/desk/chart?on={desk.clock().date().isoformat()}"}
+        page = WorkshopPage(
+            title="Region workshop",
+            section="workshop",
+            region=region,
+            told=json.dumps(told).replace("<", "\\u003c"),
+            altitude=USUAL_ALTITUDE_FT,
+        )
+        return desk.pages.show(page)
+
+    @router.post("/beacons/{number}/try")
+    def try_beacon(desk: AtDesk, slug: str, number: Number, place: TriedPlace):
+        try:
+            found, moved = try_beacon_at(
+                desk.library,
+                desk.terrain_store,
+                slug,
+                number,
+                place.position,
+                altitude_ft=place.altitude_ft,
+                take_ground=place.take_ground,
+                clock=desk.clock,
+            )
+        except REFUSALS as error:
+            return _refusal(error)
+        return _json(_told(moved, found.region) | {"areas": json.loads(coverage_geojson(found))})
+
+    @router.post("/{shelf}/{number}/move")
+    def move(desk: AtDesk, slug: str, shelf: ShelfName, number: Number, place: Place):
+        try:
+            moved = move_place(desk.library, desk.terrain_store, slug, shelf.value, number, place.position, take_ground=place.take_ground)
+        except REFUSALS as error:
+            return _refusal(error)
+        return _json(_told(moved, region_book.find_region(desk.library, slug)))
+
+    @router.get("/beacons/{number}/sector.geojson")
+    def sector(desk: AtDesk, slug: str, number: Number, asked: Annotated[Sector, Query()]):
+        _, beacon = region_book.find(desk.library, slug, "beacons", number)
+        told = sector_geojson(beacon, asked.part, asked.sector(), on=desk.clock().date())
+        return Response(told, media_type="application/geo+json", headers={"Cache-Control": "no-store"})
+
+    @router.post("/beacons/{number}/sector")
+    def forbid(desk: AtDesk, slug: str, number: Number, asked: Sector):
+        try:
+            forbid_sector(desk.library, slug, number, asked.part, asked.sector())
+        except REFUSALS as error:
+            return _refusal(error)
+        return _json({"kept": True})
+
+    return router
