@@ -7,6 +7,7 @@ from typing import Annotated
 
 from pydantic import BaseModel, ConfigDict, Field
 
+from server.errors import InputProblem
 from server.navigation import AS_PLANNED, LegChoice, PointKind, Position, Route, RoutePoint
 from server.persistence import RegionRecord
 from server.planning.route_shelf import MOST_POINTS
@@ -64,10 +65,12 @@ class Draft(_Strict):
     destination_id: Number
     altitude_ft: Annotated[float, Field(ge=-100_000, le=100_000)] | None = None
     onward: DraftChoice = DraftChoice()
-    points: Annotated[list[DraftPoint], Field(max_length=MOST_POINTS)] = []
+    points: Annotated[list[DraftPoint], Field(max_length=10 * MOST_POINTS)] = []
 
     def on(self, region: RegionRecord, base: Route | None) -> Route:
-        """Return the route it makes of ``base``, or a new one of the region."""
+        """Return the route it makes of ``base``, or a new one of the region. InputProblem (code too-many-points): it has too many."""
+        if len(self.points) > MOST_POINTS:
+            raise InputProblem(f"A route may have {MOST_POINTS} points between its ends. Split the flight.", code="too-many-points")
         started = base or Route(
             region_id=region.id or 0, name=self.name, departure_airfield_id=self.departure_id, destination_airfield_id=self.destination_id
         )

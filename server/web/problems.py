@@ -12,7 +12,7 @@ from urllib.parse import urlsplit
 from fastapi import FastAPI, Request
 from fastapi.exceptions import RequestValidationError
 from starlette.exceptions import HTTPException
-from starlette.responses import Response
+from starlette.responses import JSONResponse, Response
 
 from server.errors import Conflict, InputProblem, NotAllowed, NotFound, OutOfRange, ProjectError, TerrainMissing
 from server.persistence import RegionRecord
@@ -80,6 +80,16 @@ def page_for(pages: Pages, error: ProjectError, *, back: str = "", region: Regio
     return pages.show(page, status=status)
 
 
+def sent_by_script(request: Request) -> bool:
+    """Whether a script of ours sent this, as JSON: it reads a refusal as values and shows it where it stands."""
+    return request.headers.get("content-type", "").startswith("application/json")
+
+
+def told_to_script(message: str, *, code: str, status: int) -> Response:
+    """A refusal as a script reads it."""
+    return JSONResponse({"trouble": message, "code": code}, status_code=status, headers={"Cache-Control": "no-store"})
+
+
 def handle_problems(app: FastAPI, pages: Pages, *, region_at: Callable[[str], RegionRecord | None]) -> None:
     """Let every error of a request end in a page of the house. ``region_at`` finds the region that an address lies in."""
 
@@ -92,6 +102,8 @@ def handle_problems(app: FastAPI, pages: Pages, *, region_at: Callable[[str], Re
 
     @app.exception_handler(ProjectError)
     async def project_error(request: Request, error: ProjectError) -> Response:
+        if sent_by_script(request):
+            return told_to_script(error.message, code=error.code, status=status_of(error))
         page = page_for(pages, error, back=page_before(request), region=region_at(request.url.path))
         if isinstance(error, BodyTooLarge):
             page.headers["Connection"] = "close"
@@ -99,14 +111,20 @@ def handle_problems(app: FastAPI, pages: Pages, *, region_at: Callable[[str], Re
 
     @app.exception_handler(HTTPException)
     async def http_error(request: Request, error: HTTPException) -> Response:
+        if sent_by_script(request):
+            _, message = WORDS_OF_STATUS.get(error.status_code, ("", "This could not be done. Open the page again."))
+            return told_to_script(message, code=InputProblem.code, status=error.status_code)
         return plain(request, error.status_code, dict(error.headers or {}))
 
     @app.exception_handler(RequestValidationError)
     async def wrong_address(request: Request, error: RequestValidationError) -> Response:
-        in_path = any("path" in problem.get("loc", ()) for problem in error.errors())
-        if in_path:
+        if any(problem["loc"][0] == "path" for problem in error.errors()):
             return plain(request, 404)
-        names = ", ".join(str(problem["loc"][-1]) for problem in error.errors())
+        fields = [[part for part in problem["loc"][1:] if isinstance(part, str)] for problem in error.errors()]
+        names = ", ".join(dict.fromkeys(named[-1] for named in fields if named))
+        if sent_by_script(request):
+            text = f"What this page sent cannot be {f'used: look at {names}' if names else 'read'}. Correct it, or open the page again."
+            return told_to_script(text, code=InputProblem.code, status=422)
         refusal = InputProblem(f"The address asks for something that cannot be: look at {names} in it.")
         return page_for(pages, refusal, region=region_at(request.url.path))
 
@@ -114,4 +132,6 @@ def handle_problems(app: FastAPI, pages: Pages, *, region_at: Callable[[str], Re
     async def broken(request: Request, error: Exception) -> Response:
         log.error("%s %s broke", request.method, request.url.path, exc_info=error)
         title, message = BROKEN
+        if sent_by_script(request):
+            return told_to_script(message, code="project-error", status=500)
         return pages.show(ProblemPage(title=title, section="", message=message), status=500)

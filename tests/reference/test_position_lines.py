@@ -18,6 +18,7 @@ from server.navigation.position_lines import (
     dme_error_nm,
     dme_ground_error_nm,
     fix_error,
+    major_axis_deg,
     radial_error_nm,
 )
 
@@ -58,6 +59,48 @@ def test_the_ellipse_agrees_with_a_count_of_random_errors(line_a_nm, line_b_nm, 
     shape = np.linalg.inv(scatter * (told.major_nm / axes[1]) ** 2)
     held = np.einsum("in,ij,jn->n", np.stack((x, y)), shape, np.stack((x, y))) <= 1.0
     assert held.mean() == pytest.approx(0.95, abs=0.005)
+
+
+def scatter_of(line_a_nm, line_a_deg, line_b_nm, line_b_deg):
+    """Covariance, east and north, of the crossing of two lines: the place p solves n . p = error for the normals n of both lines."""
+    turns = np.radians([line_a_deg, line_b_deg])
+    normals = np.column_stack((np.cos(turns), -np.sin(turns)))
+    back = np.linalg.inv(normals)
+    return back @ np.diag([line_a_nm**2, line_b_nm**2]) @ back.T
+
+
+def test_the_long_axis_lies_along_the_greater_eigenvector_of_the_scatter():
+    """Random lines and errors; numpy's eigenvectors. Ellipses that are nearly round have no long axis to speak of."""
+    rng = np.random.default_rng(20260802)
+    asked = 0
+    for a_nm, b_nm, a_deg, b_deg in zip(*rng.uniform(0.2, 6.0, (2, 400)), *rng.uniform(0.0, 360.0, (2, 400)), strict=True):
+        values, vectors = np.linalg.eigh(scatter_of(a_nm, a_deg, b_nm, b_deg)) if abs((a_deg - b_deg) % 180.0) > 1.0 else ((1.0, 1.0), None)
+        if values[1] < 1.05 * values[0]:
+            continue
+        east, north = vectors[:, 1]
+        told_deg = major_axis_deg(line_a_nm=a_nm, line_a_deg=a_deg, line_b_nm=b_nm, line_b_deg=b_deg)
+        assert 0.0 <= told_deg < 180.0
+        off_deg = (told_deg - math.degrees(math.atan2(east, north)) + 90.0) % 180.0 - 90.0
+        assert off_deg == pytest.approx(0.0, abs=1e-6), (a_nm, a_deg, b_nm, b_deg)
+        cut_deg = (a_deg - b_deg) % 180.0
+        axes = fix_error(line_a_nm=a_nm, line_b_nm=b_nm, cut_deg=min(cut_deg, 180.0 - cut_deg))
+        assert axes.major_nm / axes.minor_nm == pytest.approx(math.sqrt(values[1] / values[0]), rel=1e-6)
+        asked += 1
+    assert asked > 350
+
+
+@pytest.mark.parametrize(
+    ("line_a", "line_b", "axis_deg"),
+    [
+        ((1.0, 0.0), (1.0, 60.0), 30.0),  # equal errors: along the bisector of the acute cut
+        ((1.0, 350.0), (1.0, 30.0), 10.0),
+        ((1.0, 90.0), (3.0, 180.0), 90.0),  # square: along the better line
+        ((3.0, 90.0), (1.0, 180.0), 0.0),
+    ],
+)
+def test_the_long_axis_of_plain_cases_is_told_by_hand(line_a, line_b, axis_deg):
+    told_deg = major_axis_deg(line_a_nm=line_a[0], line_a_deg=line_a[1], line_b_nm=line_b[0], line_b_deg=line_b[1])
+    assert (told_deg - axis_deg + 90.0) % 180.0 - 90.0 == pytest.approx(0.0, abs=1e-9)
 
 
 def test_a_crossing_radial_errs_along_the_track_by_its_error_over_the_sine_of_the_cut():

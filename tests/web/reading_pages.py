@@ -53,7 +53,8 @@ class PageRead(HTMLParser):
         if tag == "form":
             self.forms.append(Form(action=given.get("action", ""), method=given.get("method", "get")))
         if tag in ("input", "select", "textarea") and given.get("type") != "hidden":
-            self.named_fields.append((given.get("id", ""), given.get("aria-label", "")))
+            wrapped = "within its label" if "label" in self._open else ""
+            self.named_fields.append((given.get("id", ""), given.get("aria-label", "") or wrapped))
         if not self.forms:
             return
         form = self.forms[-1]
@@ -61,7 +62,7 @@ class PageRead(HTMLParser):
             ticked = given.get("type") != "checkbox" or "checked" in given
             if given.get("name") and ticked and given.get("type") != "file":
                 form.fields[given["name"]] = given.get("value", "")
-        elif tag == "select":
+        elif tag == "select" and "name" in given:
             self._select = given["name"]
             form.fields[self._select] = ""
         elif tag == "option" and self._select and "selected" in given:

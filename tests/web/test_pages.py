@@ -6,10 +6,10 @@ import re
 from dataclasses import fields, replace
 
 import pytest
-from jinja2 import meta, nodes
 
 from server.navigation import PointKind, RoutePoint
 from server.web.pages import Page
+from tests.web.template_names import names_wanted
 from tests.web.web_builders import small_checkpoints
 
 PAGES = {
@@ -98,18 +98,7 @@ def all_pages(family: type[Page] = Page) -> list[type[Page]]:
 @pytest.mark.parametrize("page", [page for page in all_pages() if "template" in vars(page)], ids=lambda page: page.__name__)
 def test_template_receives_exactly_the_names_of_its_context(served, page):
     environment = served.browser.app.state.desk.pages.environment
-    wanted, own, waiting, seen = set(), {"caller"}, [page.template], set()
-    while waiting:
-        name = waiting.pop()
-        seen.add(name)
-        tree = environment.parse(environment.loader.get_source(environment, name)[0])
-        wanted |= meta.find_undeclared_variables(tree)
-        own |= {macro.name for macro in tree.find_all(nodes.Macro)} | {
-            name for one in tree.find_all(nodes.FromImport) for name in one.names
-        }
-        own |= {assigned.target.name for assigned in tree.find_all(nodes.Assign)}
-        waiting += [other for other in meta.find_referenced_templates(tree) if other and other not in seen]
-    assert wanted - set(environment.globals) - own == {field.name for field in fields(page)}
+    assert names_wanted(environment, page.template) == {field.name for field in fields(page)}
 
 
 def test_beacon_card_shows_alignment_beside_variation_and_what_each_is_for(served):
