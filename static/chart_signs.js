@@ -179,7 +179,7 @@ export function drawSigns(data, places, view) {
     for (const { place, x, y } of stations.slice(0, MOST_ROSES)) parts.push(rose(x, y, place));
   }
   const labels = shown.map((sign) => label(sign.place, sign, room, sign.must, view.pixelsPerNm > 9));
-  const scale = view.pixelsPerNm > 3 ? 0.85 : 0.62;
+  const scale = view.pixelsPerNm > 3 ? 0.85 : view.pixelsPerNm > 0.7 ? 0.62 : 0.34;
   for (const { place, x, y } of shown) {
     const name = place.what === "beacon" ? place.kind : place.what === "airfield" && place.off ? "closed airfield" : place.what;
     parts.push(`<g class="sign${place.off ? " off" : ""}" transform="translate(${round(x)} ${round(y)}) scale(${scale})">${data.symbols[name]}</g>`);

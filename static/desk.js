@@ -146,6 +146,14 @@ class Desk {
   }
 
   refused(answer, { keep }) {
+    if (answer.code === "stale-version" && answer.present && same(answer.present, this.draft)) {
+      // It was kept, but the answer was lost on the way.
+      this.link.version = answer.present.version;
+      this.draft = this.kept = answer.present;
+      this.remember();
+      this.link.send(this.draft, { keep: false });
+      return;
+    }
     if (answer.code === "stale-version" && answer.present) {
       this.present = answer.present;
       this.part("conflict").hidden = false;

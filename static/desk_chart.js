@@ -50,10 +50,10 @@ export class DeskChart extends EventTarget {
     this.shown = new Set(["relief", "graticule", "variation", "highest", "spots", "roses", "places"]);
     this.ofRoute = new Set();
     this.map = L.map(element, {
-      crs: regionCrs(L, data), minZoom: 0, maxZoom: data.closest + 1, zoomSnap: 0.25, zoomDelta: 0.5, wheelPxPerZoomLevel: 110,
+      crs: regionCrs(L, data), minZoom: data.widest, maxZoom: data.closest + 1, zoomSnap: 0.25, zoomDelta: 0.5, wheelPxPerZoomLevel: 110,
       attributionControl: false, keyboardPanDelta: 60, worldCopyJump: false,
     });
-    this.tiles = L.tileLayer(data.tiles, { maxNativeZoom: data.closest, maxZoom: data.closest + 1, tileSize: 256, detectRetina: true, bounds: this.bounds(0.4), keepBuffer: 1 });
+    this.tiles = L.tileLayer(data.tiles, { minNativeZoom: data.widest, maxNativeZoom: data.closest, minZoom: data.widest, maxZoom: data.closest + 1, tileSize: 256, detectRetina: true, bounds: this.bounds(0.4), keepBuffer: 1 });
     // Between whole zooms the browser would show hair lines between tiles, so each reaches a little over its edge.
     this.tiles.on("tileload", ({ tile }) => ["width", "height"].forEach((side) => { tile.style[side] = `${parseFloat(tile.style[side]) + 0.7}px`; }));
     this.tiles.addTo(this.map);
@@ -100,8 +100,15 @@ export class DeskChart extends EventTarget {
     return this.L.latLngBounds([south - room, this.near(west) - room], [north + room, this.near(east) + room]);
   }
 
+  // The whole region; of one that is strewn over half the earth, the place where most of it is.
   showWhole() {
-    this.map.fitBounds(this.bounds(), { animate: false });
+    const { west, east } = this.data.box;
+    if (east - west <= 60 || !this.places.length) {
+      this.map.fitBounds(this.bounds(), { animate: false });
+      return;
+    }
+    const middle = (numbers) => numbers.sort((a, b) => a - b)[Math.floor(numbers.length / 2)];
+    this.map.setView([middle(this.places.map(({ lat }) => lat)), middle(this.places.map(({ lon }) => this.near(lon)))], 0, { animate: false });
   }
 
   fit(stops) {

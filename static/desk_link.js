@@ -2,13 +2,15 @@
 // A message that keeps a change is never dropped: it is sent again until it is answered.
 
 const AGAIN_MS = 2000;
+const REST_MS = 60; // what is only tried is asked about when the pointer has rested so long,
+const LONGEST_MS = 240; // or at the latest after so long
 
 export class Link {
   // told: {home, answered(answer, message), refused(answer, message), connected(yes)}
   constructor(told) {
     this.told = told;
     this.waiting = null;
-    this.busy = false;
+    this.sent = null;
     this.lost = false;
     window.addEventListener("online", () => this.next());
     window.addEventListener("offline", () => this.connection(false));
@@ -16,48 +18,60 @@ export class Link {
 
   // keep: whether the change is stored, or only asked about while the line is being dragged
   send(draft, { keep }) {
-    if (!keep && this.waiting?.keep) return;
+    if (!keep && (this.waiting?.keep || this.sent?.keep)) return;
     this.waiting = { draft, keep };
-    this.next();
+    clearTimeout(this.rest);
+    if (keep) {
+      if (this.sent && !this.sent.keep) this.leave();
+      this.next();
+      return;
+    }
+    this.since ??= performance.now();
+    const rest = Math.min(REST_MS, Math.max(0, this.since + LONGEST_MS - performance.now()));
+    this.rest = setTimeout(() => this.next(), rest);
+  }
+
+  // What is only tried need not be waited for: its answer is not read.
+  leave() {
+    this.sent.left = true;
+    this.stop.abort();
+    this.sent = null;
   }
 
   async next() {
-    if (this.busy || !this.waiting) return;
+    if (this.sent || !this.waiting) return;
     const message = this.waiting;
-    this.waiting = null;
-    this.busy = true;
+    const stop = new AbortController();
+    [this.waiting, this.sent, this.stop, this.since] = [null, message, stop, undefined];
     clearTimeout(this.timer);
-    try {
-      const draft = this.version && message.draft.number ? { ...message.draft, version: this.version } : message.draft;
-      const response = await fetch(`${this.told.home}/desk/${message.keep ? "keep" : "try"}`, {
-        method: "POST",
-        headers: { "Content-Type": "application/json" },
-        body: JSON.stringify(draft),
-      });
-      if (!(response.headers.get("Content-Type") ?? "").startsWith("application/json")) throw new Error("no answer of the desk");
-      const answer = await response.json();
-      this.connection(true);
-      if (response.ok) {
-        if (message.keep) this.version = answer.draft.version;
-        this.told.answered(answer, message);
-      } else this.told.refused(answer, message);
-    } catch {
-      this.connection(false);
+    const got = await this.ask(message, stop.signal);
+    if (message.left) return;
+    this.sent = null;
+    this.connection(Boolean(got));
+    if (got) {
+      if (got.ok && message.keep) this.version = got.answer.draft.version;
+      this.told[got.ok ? "answered" : "refused"](got.answer, message);
+      this.next();
+    } else {
       if (message.keep && !this.waiting) this.waiting = message;
       this.timer = setTimeout(() => this.next(), AGAIN_MS);
-    } finally {
-      this.busy = false;
-      if (!this.lost) this.next();
+    }
+  }
+
+  // The server's answer; null where there is none.
+  async ask({ draft, keep }, signal) {
+    const body = JSON.stringify(this.version && draft.number ? { ...draft, version: this.version } : draft);
+    try {
+      const response = await fetch(`${this.told.home}/desk/${keep ? "keep" : "try"}`, { method: "POST", headers: { "Content-Type": "application/json" }, body, signal });
+      if (!(response.headers.get("Content-Type") ?? "").startsWith("application/json")) return null;
+      return { ok: response.ok, answer: await response.json() };
+    } catch {
+      return null;
     }
   }
 
   connection(there) {
     this.lost = !there;
     this.told.connected(there);
-  }
-
-  // Whether a change waits to be kept.
-  get unsent() {
-    return Boolean(this.waiting?.keep) || this.busy;
   }
 }

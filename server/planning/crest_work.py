@@ -36,10 +36,13 @@ class CrestProgress:
 
 
 class CrestWork:
-    """One thread that makes the tables nobody has made yet, whenever it is asked to look again."""
+    """One thread that makes the tables nobody has made yet, whenever it is asked to look again.
 
-    def __init__(self, library: Library, terrain_store: TerrainStore):
-        self._library, self._terrain_store = library, terrain_store
+    ``quiet_s`` is how long it lets pass before it looks again, so that somebody who changes a route step by step is not slowed by it. [s]
+    """
+
+    def __init__(self, library: Library, terrain_store: TerrainStore, *, quiet_s: float = 0.0):
+        self._library, self._terrain_store, self._quiet_s = library, terrain_store, quiet_s
         self._look, self._stopped, self._idle = threading.Event(), threading.Event(), threading.Event()
         self._progress = CrestProgress(done=0, total=0)
         self._thread = threading.Thread(target=self._run, name="crest-work", daemon=True)
@@ -71,8 +74,13 @@ class CrestWork:
         return self._idle.wait(timeout_s)
 
     def _run(self) -> None:
+        first = True
         while not self._stopped.is_set():
             self._look.wait()
+            while not first and self._look.is_set() and not self._stopped.is_set():
+                self._look.clear()
+                self._stopped.wait(self._quiet_s)
+            first = False
             self._look.clear()
             with contextlib.suppress(ProjectError):  # a region removed meanwhile, ground that is damaged: the pages tell of it
                 self._make_missing()

@@ -11,7 +11,10 @@ from server.planning.guidance import guidance_of, guides_of_leg, off_the_air, re
 from server.planning.log_legs import BeaconReception, Guidance, LogPoint, ProfilePoint
 from server.planning.materials import Materials
 from server.planning.profile import part_of_profile
+from server.planning.survey_memory import SurveyMemory
 from server.radio import Beacon, ComponentKind, LegPath, LegSurvey, Stretch, best_of, outage_on, survey_leg
+
+_LATELY = SurveyMemory()
 
 
 def survey(
@@ -22,7 +25,8 @@ def survey(
     A leg flown over midnight has two ``days``: the one on which the part is notified out of service counts.
     """
     part, days = beacon.component(component), days or (materials.on,)
-    return survey_leg(
+    return _LATELY.survey(
+        survey_leg,
         beacon=beacon,
         component=component,
         path=path,

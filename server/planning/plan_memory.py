@@ -9,14 +9,19 @@ from __future__ import annotations
 import threading
 from collections import OrderedDict
 from collections.abc import Callable
+from concurrent.futures import Future
 from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any
 
+from server.navigation import Route
 from server.persistence import Library
 from server.planning.materials import Materials, gather
 from server.planning.plan import PlannedRoute, plan
 from server.terrain import TerrainStore
+
+MOST_TRIED = 8
+"""So many routes are dragged at one time, and their last steps are asked for again when they are let go."""
 
 
 class PlanMemory:
@@ -25,7 +30,24 @@ class PlanMemory:
     def __init__(self, library: Library, terrain_store: TerrainStore, *, clock: Callable[[], datetime], most: int = 24):
         self._library, self._terrain_store, self._clock, self._most = library, terrain_store, clock, most
         self._plans: OrderedDict[int, _Kept] = OrderedDict()
+        self._tried: list[_Tried] = []
         self._lock = threading.Lock()
+
+    def tried(self, route: Route) -> PlannedRoute:
+        """Return the plan, without its checks, of a route that need not be stored. Who asks for one that is just being made waits for it
+        and gets the same. Raises what planning raises."""
+        rests_on = _rests_on(materials := gather(self._library, self._terrain_store, route, clock=self._clock))
+        with self._lock:
+            present = next((tried for tried in self._tried if tried.rests_on == rests_on), None)
+            if present is None:
+                self._tried = [*self._tried[1 - MOST_TRIED :], mine := _Tried(rests_on=rests_on, plan=Future())]
+        if present is not None:
+            return present.plan.result()
+        try:
+            mine.plan.set_result(plan(materials, checks=False))
+        except BaseException as error:
+            mine.plan.set_exception(error)
+        return mine.plan.result()
 
     def planned(self, number: int) -> PlannedRoute:
         """Return the plan of a stored route as it is now. Raises what planning raises."""
@@ -54,6 +76,14 @@ class _Kept:
     rests_on: tuple[Any, ...]
     stamp: int | None
     today: date
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class _Tried:
+    """A plan that is being made, or was made, of a route that may not be stored."""
+
+    rests_on: tuple[Any, ...]
+    plan: Future[PlannedRoute]
 
 
 def _rests_on(materials: Materials) -> tuple[Any, ...]:

@@ -15,8 +15,8 @@ from server.sheets.relief import relief_tile
 
 TILE_PIXELS = 256
 METRES_AT_ZOOM_0 = 4096.0
-CLOSEST_ZOOM = 8
-"""16 m a pixel: five to a post of 3-second ground."""
+WIDEST_ZOOM, CLOSEST_ZOOM = -2, 8
+"""16 km a pixel, a continent in a window; and 16 m a pixel, five to a post of 3-second ground."""
 LOOK = "1"
 """Changed whenever the same ground is to be drawn otherwise, so that kept tiles are not taken for new ones."""
 
@@ -33,7 +33,7 @@ def relief_state(projection: ConicProjection, ground: Ground) -> str:
 
 def metres_a_pixel(zoom: int) -> float:
     """Return the size of a pixel on the plane. [m]"""
-    return METRES_AT_ZOOM_0 / 2**zoom
+    return METRES_AT_ZOOM_0 / 2.0**zoom
 
 
 def relief_tile_webp(projection: ConicProjection, ground: Ground, *, zoom: int, x: int, y: int) -> bytes:

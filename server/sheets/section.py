@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
@@ -175,10 +176,12 @@ def _curves(axes: _Axes, curves: Sequence[SectionCurve], room: LabelRoom) -> lis
     for curve in curves:
         shown = np.isfinite(curve.lowest_altitude_ft) & (curve.lowest_altitude_ft < axes.top_ft * HIGHEST_OVER_PLAN)
         for first, last in _runs(shown):
-            points = [
-                (axes.x(at), axes.y(feet))
-                for at, feet in zip(curve.distance_nm[first:last], curve.lowest_altitude_ft[first:last], strict=True)
-            ]
+            points = _thinned(
+                [
+                    (axes.x(at), axes.y(ft))
+                    for at, ft in zip(curve.distance_nm[first:last], curve.lowest_altitude_ft[first:last], strict=True)
+                ]
+            )
             dashes = _CURVE_DASHES[idents.index(curve.beacon_ident) % len(_CURVE_DASHES)]
             parts.append(path(points, fill="none", stroke=SLATE, stroke_width=1.7, stroke_dasharray=dashes, class_="lowest-altitude"))
             words = f"{curve.beacon_ident} in sight from this line up"
@@ -188,6 +191,15 @@ def _curves(axes: _Axes, curves: Sequence[SectionCurve], room: LabelRoom) -> lis
                     text(words, (box.left + box.right) / 2.0, box.bottom - 3.0, size=12, halo=3.0, fill=SLATE, text_anchor="middle")
                 )
     return parts
+
+
+def _thinned(points: list[tuple[float, float]]) -> list[tuple[float, float]]:
+    """Leave out points that lie on the line between their neighbours for the eye: less than a drawing unit on, and as little up or down."""
+    kept = points[:1]
+    for before, point in pairwise(points[1:]):
+        if before[0] - kept[-1][0] >= 1.0 or abs(before[1] - kept[-1][1]) >= 1.0 or abs(point[1] - before[1]) >= 1.0:
+            kept.append(before)
+    return kept + points[-1:] if len(points) > 1 else kept
 
 
 def _plan(log: NavigationLog, axes: _Axes, room: LabelRoom) -> str:

@@ -67,11 +67,15 @@ _RIDGE_WORDS = {
 }
 
 
-@lru_cache(maxsize=4096)
 def plain_line(text: str) -> str:
     """Fold a user's text to one printable line: no line breaks, control characters, direction overrides or lone surrogates."""
-    if text.isascii() and text.isprintable() and " " not in text:
+    if text.isascii() and text.isprintable() and "  " not in text and text == text.strip():
         return text
+    return _folded(text)
+
+
+@lru_cache(maxsize=4096)
+def _folded(text: str) -> str:
     spaced = "".join(" " if character.isspace() else character for character in text)
     return " ".join("".join(character for character in spaced if _prints(character)).split())
 

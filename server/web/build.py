@@ -30,6 +30,7 @@ from server.web.home_pages import home_router
 from server.web.level_pages import level_router
 from server.web.load_pages import load_router
 from server.web.log_pages import log_router
+from server.web.packing import Packing
 from server.web.pages import Pages
 from server.web.problems import handle_problems, page_for
 from server.web.region_check_pages import region_check_router
@@ -83,7 +84,8 @@ def build_pages(
         crest_work=crest_work,
         plans=PlanMemory(library, terrain_store, clock=clock),
     )
-    app.add_middleware(AfterChange, then=crest_work.look_again, unless=lambda path: path.endswith("/desk/try"))
+    app.add_middleware(AfterChange, then=crest_work.look_again, unless=lambda path: path.endswith("/try"))
+    app.add_middleware(Packing)
     app.add_middleware(
         Guard, refuse=lambda error: page_for(pages, error), takes_ground=lambda path: takes_ground(path) or takes_region_file(path)
     )

@@ -16,7 +16,7 @@ from server.planning.materials import open_ground, projection_of, west_and_east_
 from server.planning.route_shelf import Choices, route_choices
 from server.radio import Beacon, BeaconKind, ComponentStatus, Ground, outage_on
 from server.sheets import beacon_symbol, chart_lines, figures, place_symbols, relief_state, rose_zero, words
-from server.sheets.relief_tile import CLOSEST_ZOOM, METRES_AT_ZOOM_0
+from server.sheets.relief_tile import CLOSEST_ZOOM, METRES_AT_ZOOM_0, WIDEST_ZOOM
 from server.units import metres_from_feet
 from server.web.desk import Desk
 
@@ -48,6 +48,7 @@ def chart_data(desk: Desk, slug: str, *, on: date) -> dict[str, Any]:
         "projection": {"lat1": projection.lat_1, "lat2": projection.lat_2, "lat0": projection.lat_0, "lon0": projection.lon_0},
         "box": {"south": south, "north": north, "west": west, "east": east},
         "tiles": f"/regions/{region.slug}/relief/{relief_state(projection, ground)}/{{z}}/{{x}}/{{y}}.webp",
+        "widest": WIDEST_ZOOM,
         "closest": CLOSEST_ZOOM,
         "metres": METRES_AT_ZOOM_0,
         "symbols": {str(kind): beacon_symbol(kind) for kind in BeaconKind} | place_symbols(),

@@ -12,9 +12,10 @@ from fastapi.responses import Response
 
 from server.errors import Conflict, InputProblem, NotFound, OutOfRange, ProjectError
 from server.navigation import Position, Route
-from server.planning import plan_route, region_book, route_shelf
+from server.planning import region_book, route_shelf
 from server.planning.probe import Tuned, probe
 from server.sheets import relief_state, relief_tile_webp
+from server.sheets.relief_tile import CLOSEST_ZOOM, WIDEST_ZOOM
 from server.web.coverage_pages import USUAL_ALTITUDE_FT
 from server.web.desk import AtDesk, Desk, Number
 from server.web.desk_answer import answer_of
@@ -48,7 +49,7 @@ Longitude = Annotated[float, Query(ge=-180.0, le=180.0, allow_inf_nan=False)]
 Feet = Annotated[float, Query(allow_inf_nan=False)]
 Course = Annotated[float | None, Query(ge=0.0, le=360.0, allow_inf_nan=False)]
 Id = Annotated[int | None, Query(ge=1, le=2_147_483_647)]
-Zoom = Annotated[int, Path(ge=0, le=8)]
+Zoom = Annotated[int, Path(ge=WIDEST_ZOOM, le=CLOSEST_ZOOM)]
 Tile = Annotated[int, Path(ge=-FARTHEST_TILE, le=FARTHEST_TILE)]
 
 
@@ -90,7 +91,7 @@ def _route_of(desk: Desk, slug: str, draft: Draft) -> Route:
 
 
 def _answer(desk: Desk, slug: str, route: Route) -> dict[str, Any]:
-    planned = plan_route(desk.library, desk.terrain_store, route, clock=desk.clock, checks=False)
+    planned = desk.plans.tried(route)
     path = f"/regions/{slug}/routes/{route.id}" if route.id is not None else ""
     return answer_of(planned, desk.pages, path=path)
 
