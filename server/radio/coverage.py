@@ -206,12 +206,13 @@ def heard_at(
 
 def _perhaps_near(beacons: Sequence[Beacon], position: Position) -> list[Beacon]:
     """Leave out the beacons that are surely too far away, wherever their parts stand."""
-    if not beacons:
+    parts = [(number, beacon.component_position(part.kind)) for number, beacon in enumerate(beacons) for part in beacon.components]
+    if not parts:
         return []
-    lat_deg, lon_deg = np.array([(each.position.lat_deg, each.position.lon_deg) for each in beacons]).T
+    lat_deg, lon_deg = np.array([(at.lat_deg, at.lon_deg) for _, at in parts]).T
     _, away_nm = bearings_and_distances(position, lat_deg, lon_deg)
-    placed = [any(part.position is not None for part in each.components) for each in beacons]
-    return [each for each, nm, own in zip(beacons, away_nm, placed, strict=True) if own or nm <= FARTHEST_NM + 1.0]
+    near = {number for (number, _), nm in zip(parts, away_nm, strict=True) if nm <= FARTHEST_NM + 1.0}
+    return [beacon for number, beacon in enumerate(beacons) if number in near]
 
 
 def lattice_round(position: Position, range_nm: float, cells: int) -> tuple[np.ndarray, np.ndarray]:
