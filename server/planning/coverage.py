@@ -23,14 +23,11 @@ from server.radio import (
     Coverage,
     FixCover,
     Ground,
-    HeardPart,
     TableSights,
     coverage_of,
     fix_cover_of,
-    heard_at,
 )
 from server.terrain import TerrainStore
-from server.units import feet_from_metres
 
 LOWEST_FT = -1500.0
 MARGIN_DEG = 0.5
@@ -63,18 +60,6 @@ class RegionFixes:
     projection: ConicProjection
     ground: Ground
     on: date
-
-
-@dataclass(frozen=True, kw_only=True)
-class HeardHere:
-    """Every part of every beacon of a region asked at one place on a day, best first."""
-
-    region: RegionRecord
-    position: Position
-    altitude_ft: float
-    ground_ft: float | None
-    on: date
-    parts: tuple[HeardPart, ...]
 
 
 def beacon_coverage(
@@ -123,31 +108,6 @@ def beacon_coverage(
         on=on,
         estimated_declination_deg=_variation_on(on)(beacon),
     )
-
-
-def heard_here(
-    library: Library, terrain_store: TerrainStore, region_slug: str, position: Position, altitude_ft: float, *, clock: Clock = utc_now
-) -> HeardHere:
-    """List what is heard of a region's beacons at a place and altitude above sea level.
-
-    Raises
-    ------
-    InputProblem
-        The altitude is impossible (code altitude) or lies below the ground there (code below-ground).
-    """
-    check_height(altitude_ft, above_ground=False)
-    with library.read() as work:
-        region = work.regions.by_slug(region_slug)
-        beacons = work.beacons.list(stored(region.id))
-    ground, on = open_ground(terrain_store, region.ground_fingerprint), clock().astimezone(UTC).date()
-    ground_ft = _ground_ft(ground, position)
-    if ground_ft is not None and altitude_ft < ground_ft:
-        text = f"{altitude_ft:,.0f} ft is below the ground there, which stands at {ground_ft:,.0f} ft. Give a higher altitude."
-        raise InputProblem(text, code="below-ground", place="altitude_ft")
-    parts = heard_at(
-        beacons=beacons, position=position, altitude_ft=altitude_ft, ground=ground, on=on, estimated_declination_deg=_variation_on(on)
-    )
-    return HeardHere(region=region, position=position, altitude_ft=altitude_ft, ground_ft=ground_ft, on=on, parts=parts)
 
 
 def region_fixes(
@@ -240,8 +200,3 @@ def check_height(feet: float, *, above_ground: bool) -> None:
 
 def _variation_on(on: date) -> Callable[[Beacon], float]:
     return lambda beacon: variation(beacon.position, on).deg
-
-
-def _ground_ft(ground: Ground, position: Position) -> float | None:
-    elevation_m = float(ground.elevations_m(lat_deg=np.array([position.lat_deg]), lon_deg=np.array([position.lon_deg]))[0])
-    return None if np.isnan(elevation_m) else feet_from_metres(elevation_m)

@@ -15,14 +15,15 @@ from server.errors import InputProblem, OutOfRange
 from server.navigation import Position, parse_position
 from server.persistence import RegionRecord
 from server.planning import region_book
-from server.planning.coverage import BeaconCoverage, HeardHere, beacon_coverage, heard_here
+from server.planning.coverage import BeaconCoverage, beacon_coverage
+from server.planning.probe import probe
 from server.planning.route_shelf import route_choices
 from server.radio import Beacon, ComponentKind
 from server.sheets import coverage_chart_svg, coverage_geojson, height_in_words, limits_geojson, lowest_chart_svg, lowest_geojson
 from server.web.desk import AtDesk, Desk, Number
 from server.web.forms import FormReader, FormText
-from server.web.heard_rows import HeardRow, heard_rows
 from server.web.pages import Page
+from server.web.probe_card import probe_card
 from server.web.shelf_pages import named
 
 USUAL_ALTITUDE_FT = "6500"
@@ -82,10 +83,8 @@ class HeardPage(Page):
     template: ClassVar[str] = "heard_page.html"
     form: FormText
     """The place and altitude asked for."""
-    heard: HeardHere | None
-    """The place and what is asked there; None before a place is asked for, or where it cannot be used."""
-    rows: tuple[HeardRow, ...]
-    """Every part within range of anything, best first."""
+    card: str
+    """What is known at the place, as HTML; empty before one is asked for, or where it cannot be used."""
     path: str
     """Address of this page."""
 
@@ -206,7 +205,7 @@ def coverage_router() -> APIRouter:
         if request.query_params:
             try:
                 place, feet = _place(form)
-                found = heard_here(desk.library, desk.terrain_store, slug, place, feet, clock=desk.clock)
+                found = probe(desk.library, desk.terrain_store, slug, position=place, altitude_ft=feet, clock=desk.clock)
             except InputProblem as problem:
                 form = form.with_problems(problem)
         page = HeardPage(
@@ -214,8 +213,7 @@ def coverage_router() -> APIRouter:
             section="beacons",
             region=region,
             form=form,
-            heard=found,
-            rows=heard_rows(found) if found is not None else (),
+            card=desk.pages.write(probe_card(found, slug=region.slug)) if found is not None else "",
             path=f"/regions/{region.slug}/heard",
         )
         return desk.pages.show(page, status=422 if form.problems else 200)

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import date
 
 from server.errors import OutOfRange
-from server.navigation import declination_used, magnetic_from_true_deg, variation
-from server.planning.coverage import HeardHere
+from server.navigation import Position, declination_used, magnetic_from_true_deg, variation
 from server.radio import Beacon, ComponentKind, HeardPart
 from server.sheets import figures, words
 
@@ -26,18 +27,18 @@ class HeardRow:
     """How far above the altitude from which the antenna is surely seen."""
 
 
-def heard_rows(heard: HeardHere) -> tuple[HeardRow, ...]:
-    """Write the parts heard, in their order."""
-    return tuple(_row(part, heard) for part in heard.parts)
+def heard_rows(parts: Sequence[HeardPart], *, position: Position, on: date) -> tuple[HeardRow, ...]:
+    """Write the parts heard at a place on a day, in their order."""
+    return tuple(_row(part, position, on) for part in parts)
 
 
-def _row(part: HeardPart, heard: HeardHere) -> HeardRow:
+def _row(part: HeardPart, position: Position, on: date) -> HeardRow:
     return HeardRow(
         beacon=part.beacon,
         part=part.component.value,
         state=words.STATE_WORDS[part.state],
         why="; ".join(words.CAUSE_WORDS[cause] for cause in part.causes),
-        direction=_direction(part, heard),
+        direction=_direction(part, position, on),
         distance=figures.distance_nm(part.distance_nm),
         margin=_margin(part.margin_ft),
     )
@@ -49,16 +50,16 @@ def _margin(margin_ft: float | None) -> str:
     return f"{figures.altitude(abs(margin_ft))} {'above' if margin_ft >= 0.0 else 'below'}"
 
 
-def _direction(part: HeardPart, heard: HeardHere) -> str:
+def _direction(part: HeardPart, position: Position, on: date) -> str:
     if part.component is ComponentKind.DISTANCE:
         return ""
     if part.bearing_true_deg is None:
         return "overhead"
     if part.component is ComponentKind.BEARING:
         to_station_deg = part.bearing_true_deg + 180.0
-        return f"bearing to it {figures.course(magnetic_from_true_deg(to_station_deg, variation(heard.position, heard.on).deg))}M"
+        return f"bearing to it {figures.course(magnetic_from_true_deg(to_station_deg, variation(position, on).deg))}M"
     try:
-        used = declination_used(part.beacon.alignment, variation(part.beacon.position, heard.on).deg)
+        used = declination_used(part.beacon.alignment, variation(part.beacon.position, on).deg)
     except OutOfRange:
         return "radial not known"
     radial = f"R-{figures.course(magnetic_from_true_deg(part.bearing_true_deg, used.declination_deg))}{words.north_word(used.reference)}"

@@ -9,7 +9,6 @@ import numpy as np
 
 from server.navigation import Position, destinations
 from server.navigation.aircraft import FuelMeasure
-from server.planning.coverage import HeardHere
 from server.planning.diversion import Diversion
 from server.planning.lost_strip import PlaceLines
 from server.planning.probe import Probe
@@ -50,10 +49,6 @@ class ProbeCard(Fragment):
 
 def probe_card(found: Probe, *, slug: str) -> ProbeCard:
     """Put what is known at a place in words."""
-    region = found.materials.region
-    heard = HeardHere(
-        region=region, position=found.position, altitude_ft=found.altitude_ft, ground_ft=found.ground_ft, on=found.on, parts=found.parts
-    )
     aircraft = found.materials.aircraft
     measure = aircraft.fuel_measure if aircraft is not None else FuelMeasure()
     return ProbeCard(
@@ -66,7 +61,7 @@ def probe_card(found: Probe, *, slug: str) -> ProbeCard:
         picture=indicator_svg(found.indication, found.selected_course_deg) if found.indication is not None else "",
         lines=tuple(line_row(line) for line in found.place.lines),
         fix=place_in_words(found.place),
-        rows=heard_rows(heard),
+        rows=heard_rows(found.parts, position=found.position, on=found.on),
         dme={number: figures.distance(reads_nm) for number, reads_nm in found.dme_nm.items()},
         ways=tuple(_way(way, measure) for way in found.ways),
         beacons=f"/regions/{slug}/beacons",

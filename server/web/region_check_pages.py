@@ -80,7 +80,7 @@ def _page(checked: CheckedRegion) -> RegionCheckPage:
     )
     return RegionCheckPage(
         title="Check of the region",
-        section="home",
+        section="workshop",
         region=checked.region,
         groups=groups,
         counted=counted_in_words(checked),

@@ -91,8 +91,8 @@ class RegionMadePage(Page):
 
 
 def home_of(slug: str) -> str:
-    """Where a region is at home."""
-    return f"/#region-{slug}"
+    """Where a region is worked on."""
+    return f"/regions/{slug}/workshop"
 
 
 def _new_page(form: FormText, seen: GroundView | None = None) -> RegionFormPage:

@@ -11,7 +11,8 @@ import pytest
 from server.errors import InputProblem, NotFound
 from server.navigation import Position
 from server.persistence import Library
-from server.planning.coverage import beacon_coverage, heard_here
+from server.planning.coverage import beacon_coverage
+from server.planning.probe import probe
 from server.radio import ComponentKind, Outage, ReceptionState
 from server.terrain import TerrainStore
 from tests.web.web_builders import SmallRegion, build_small_region
@@ -69,7 +70,7 @@ def test_a_region_that_is_not_there_is_not_found(region):
 
 def test_best_heard_comes_first_with_every_part_of_each_beacon(region):
     library, store, _ = region
-    heard = heard_here(library, store, "brinna", HERE, 6500.0, clock=lambda: NOON)
+    heard = probe(library, store, "brinna", position=HERE, altitude_ft=6500.0, clock=lambda: NOON)
     assert heard.parts[0].state is ReceptionState.RECEIVED
     assert {(part.beacon.ident, part.component) for part in heard.parts} >= {
         ("KEV", ComponentKind.AZIMUTH),
@@ -81,12 +82,12 @@ def test_best_heard_comes_first_with_every_part_of_each_beacon(region):
 def test_a_place_below_the_ground_is_refused(region):
     library, store, _ = region
     with pytest.raises(InputProblem, match="is below the ground there, which stands at") as refused:
-        heard_here(library, store, "brinna", HERE, -1000.0, clock=lambda: NOON)
+        probe(library, store, "brinna", position=HERE, altitude_ft=-1000.0, clock=lambda: NOON)
     assert refused.value.code == "below-ground"
 
 
 def test_where_the_ground_is_not_known_it_is_said(region):
     library, store, _ = region
-    heard = heard_here(library, store, "brinna", Position(lat_deg=42.5, lon_deg=-36.5), 6500.0, clock=lambda: NOON)
+    heard = probe(library, store, "brinna", position=Position(lat_deg=42.5, lon_deg=-36.5), altitude_ft=6500.0, clock=lambda: NOON)
     assert heard.ground_ft is None
     assert ReceptionState.RECEIVED not in {part.state for part in heard.parts if part.component is not ComponentKind.BEARING}

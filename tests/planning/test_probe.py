@@ -1,4 +1,4 @@
-"""What is known at one place: the same answers as the page of what is heard and as the log of a flight that passes there."""
+"""What is known at one place: the same answers as the log of a flight that passes there."""
 
 from __future__ import annotations
 
@@ -14,7 +14,6 @@ from server.navigation import Alignment, AlignmentKind, Position, Route, destina
 from server.navigation.indicator import Flag
 from server.persistence import RegionRecord
 from server.planning import plan, plan_route
-from server.planning.coverage import heard_here
 from server.planning.probe import Tuned, probe, probe_of
 from server.radio import Cause, ComponentKind, Outage, ReceptionState
 from tests.builders import flat_ground
@@ -82,15 +81,6 @@ def keep_route(shelf, region, **changes) -> Route:
     } | changes
     with shelf.begin() as work:
         return work.routes.add(Route(**values))
-
-
-@pytest.mark.parametrize("altitude_ft", [1_500.0, 6_500.0])
-def test_what_is_heard_is_what_the_page_of_what_is_heard_tells(shelf, altitude_ft):
-    _, store = shelved(shelf, ridge(600.0, -36.6))
-    told = probe(shelf, store, "skerry", position=MIDDLE, altitude_ft=altitude_ft, clock=clock)
-    heard = heard_here(shelf, store, "skerry", MIDDLE, altitude_ft, clock=clock)
-    assert told.parts == heard.parts and len(told.parts) >= 4
-    assert (told.ground_ft, told.on) == (heard.ground_ft, heard.on)
 
 
 def test_ground_and_variation_are_those_of_the_place(shelf):

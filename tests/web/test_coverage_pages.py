@@ -113,7 +113,7 @@ def test_heard_page_asks_first_and_then_lists_the_best_first(served):
         ("position=nowhere&altitude_ft=6500", "Position:"),
         ("position=43 25 N 036 30 W&altitude_ft=", "Altitude: please give a number in ft"),
         ("position=43 25 N 036 30 W&altitude_ft=-1000", "is below the ground there"),
-        ("position=43 25 N 036 30 W&altitude_ft=99999", "is not a height to ask for"),
+        ("position=43 25 N 036 30 W&altitude_ft=99999", "is not an altitude to ask for"),
     ],
 )
 def test_bad_place_or_altitude_is_told_beside_its_field(served, question, told):

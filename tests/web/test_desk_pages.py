@@ -241,7 +241,7 @@ def test_changing_the_projection_of_a_region_changes_the_address_of_its_tiles(se
     assert served.browser.get(before.format(z=3, x=0, y=0)).status_code == 404
 
 
-@pytest.mark.parametrize("place", ["9/0/0", "-1/0/0", "3/100001/0", "3/0/-100001", "3/x/0", "3/0.5/0"])
+@pytest.mark.parametrize("place", ["9/0/0", "-3/0/0", "3/100001/0", "3/0/-100001", "3/x/0", "3/0.5/0"])
 def test_a_tile_that_cannot_be_is_not_there(served, place):
     address = chart(served)["tiles"].partition("{z}")[0]
     assert served.browser.get(f"{address}{place}.webp").status_code == 404
@@ -517,28 +517,12 @@ def place(served, **asked):
     return served.browser.get(f"{served.at}/desk/place", params={"lat": 43.4, "lon": -36.5, "altitude_ft": 6_500} | asked)
 
 
-def cells(html: str, *, columns: dict[str, int]) -> list[dict[str, str]]:
-    """Rows of the first table, by name of the column."""
-    table = re.search(r"<tbody>(.*?)</tbody>", html, re.DOTALL)[1]
-    plain = []
-    for row in re.findall(r"<tr>(.*?)</tr>", table, re.DOTALL):
-        found = re.findall(r"<t[hd][^>]*>(.*?)</t[hd]>", row, re.DOTALL)
-        plain.append([" ".join(re.sub(r"<[^>]+>", " ", cell).split()) for cell in found])
-    return [{name: row[number] for name, number in columns.items()} for row in plain]
-
-
 @pytest.mark.parametrize(("lat", "lon", "altitude_ft"), [(43.4, -36.5, 6_500), (43.3, -35.9, 3_000), (43.2, -36.85, 1_500)])
 def test_a_place_is_told_as_the_page_of_what_is_heard_tells_it(served, lat, lon, altitude_ft):
     card = place(served, lat=lat, lon=lon, altitude_ft=altitude_ft).json()["card"]
-    page = served.page(f"{served.at}/heard?position={lat},{lon}&altitude_ft={altitude_ft}").html
-    heard = cells(page, columns={"ident": 0, "part": 3, "state": 4, "direction": 5, "away": 6, "margin": 7, "why": 8})
-    here = cells(card, columns={"ident": 0, "direction": 1, "away": 2, "state": 4, "margin": 5})
-    assert len(here) == len(heard) >= 7
-    for mine, theirs in zip(here, heard, strict=True):
-        assert mine["ident"] == f"{theirs['ident']} {theirs['part']}"
-        assert f"{mine['away']} NM" == theirs["away"]
-        assert (mine["direction"], mine["margin"]) == (theirs["direction"], theirs["margin"])
-        assert mine["state"] == " ".join(f"{theirs['state']} {theirs['why']}".split())
+    assert card.strip() in served.page(f"{served.at}/heard?position={lat},{lon}&altitude_ft={altitude_ft}").html
+    assert card.count("<tr>") >= 8
+    assert "113.35 MHz" in card and "bearing to it" in card
 
 
 def test_the_lines_of_a_place_run_from_their_stations_to_it_and_the_ellipse_lies_round_it(served):

@@ -53,7 +53,7 @@ def test_every_field_has_its_label_and_offers_our_wording(served):
 
 def test_a_region_is_made_and_found_on_the_first_page(served):
     answer = make(served, seed="7", sea_share="25", highest_m="1200")
-    assert (answer.status_code, answer.headers["location"]) == (303, "/#region-skerry-sound")
+    assert (answer.status_code, answer.headers["location"]) == (303, "/regions/skerry-sound/workshop")
     assert 'id="region-skerry-sound"' in served.page("/").html
     made = region(served, "skerry-sound")
     assert made.fictional and made.notice == USUAL_NOTICE and made.level_rule == "ICAO"
@@ -208,7 +208,7 @@ def test_settings_change_words_and_warn_of_new_ground(served):
     fields = page.form(f"{served.at}/settings").fields
     assert fields["name"] == "Brinna Banks" and fields["ground"] == "keep"
     answer = served.send(f"{served.at}/settings", {**fields, "name": "Brinna Deeps", "level_rule": "US", "step": "save"})
-    assert (answer.status_code, answer.headers["location"]) == (303, "/#region-brinna")
+    assert (answer.status_code, answer.headers["location"]) == (303, "/regions/brinna/workshop")
     changed = region(served, "brinna")
     assert (changed.name, changed.level_rule, changed.ground_fingerprint) == ("Brinna Deeps", "US", served.small.region.ground_fingerprint)
 
