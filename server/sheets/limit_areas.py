@@ -28,6 +28,7 @@ from server.radio import (
     radio_horizon_nm,
     volume_range_nm,
 )
+from server.radio.limits import ALIGNMENT_DOUBT_DEG
 from server.sheets import cautions, figures
 from server.sheets.coverage_areas import area_feature, area_where
 from server.sheets.words import plain_line
@@ -62,9 +63,9 @@ def _published(found: BeaconCoverage) -> Iterator[dict[str, Any]]:
     for sector in part.coverage:
         if _in_heights(sector, altitude_ft):
             words = f"published: {_arc_words(sector.from_radial_deg, sector.to_radial_deg)}, {figures.distance_nm(sector.range_nm)}"
-            yield from _sector(
-                _site(found), sector.from_radial_deg, sector.to_radial_deg, 0.0, sector.range_nm, {"what": "published", "words": words}
-            )
+            told = {"what": "published", "words": words}
+            arc = (sector.from_radial_deg, sector.to_radial_deg)
+            yield from _sector(_site(found), *arc, 0.0, sector.range_nm, told, doubt_deg=-ALIGNMENT_DOUBT_DEG)
     if part.coverage or part.service_class is None:
         return
     antenna = antenna_of(coverage.beacon, part, found.ground)
@@ -73,7 +74,7 @@ def _published(found: BeaconCoverage) -> Iterator[dict[str, Any]]:
     range_nm = volume_range_nm(part.service_class, altitude_ft - float(feet_from_metres(antenna.altitude_m)))
     if range_nm is not None:
         words = f"published: class {part.service_class}, {figures.distance_nm(range_nm)} at this altitude"
-        yield from _sector(_site(found), 0.0, 360.0, 0.0, range_nm, {"what": "published", "words": words})
+        yield from _sector(_site(found), 0.0, 360.0, 0.0, range_nm, {"what": "published", "words": words}, doubt_deg=0.0)
 
 
 def _in_heights(sector: CoverageSector, altitude_ft: float) -> bool:
@@ -106,7 +107,9 @@ def sector_geojson(beacon: Beacon, kind: ComponentKind, sector: UnusableSector, 
 def _of_sector(site: _Site, part: Component, sector: UnusableSector) -> Iterator[dict[str, Any]]:
     to_nm = sector.within_nm if sector.within_nm is not None else published_reach_nm(part)
     told = {"what": "unusable", "words": _unusable_words(sector)}
-    yield from _sector(site, sector.from_radial_deg, sector.to_radial_deg, sector.beyond_nm or 0.0, to_nm, told)
+    yield from _sector(
+        site, sector.from_radial_deg, sector.to_radial_deg, sector.beyond_nm or 0.0, to_nm, told, doubt_deg=ALIGNMENT_DOUBT_DEG
+    )
 
 
 def _unusable_words(sector: UnusableSector) -> str:
@@ -137,9 +140,10 @@ def _site(found: BeaconCoverage) -> _Site:
 
 
 def _sector(
-    site: _Site, from_deg: float, to_deg: float, near_nm: float, far_nm: float, properties: dict[str, str]
+    site: _Site, from_deg: float, to_deg: float, near_nm: float, far_nm: float, properties: dict[str, str], *, doubt_deg: float
 ) -> Iterator[dict[str, Any]]:
-    """A ring or a part of one between two radials, clockwise; none where the station's radials cannot be told."""
+    """A ring or a part of one between two radials, clockwise; none where the station's radials cannot be told. On an estimated alignment
+    it is ``doubt_deg`` wider on both sides, as the reception check takes it; narrower where that is negative."""
     span_deg = (to_deg - from_deg) % 360.0 or 360.0
     declination_deg = 0.0
     if span_deg < 360.0:
@@ -149,8 +153,9 @@ def _sector(
             return
         declination_deg = used.declination_deg
         if used.estimated:
-            properties = properties | {"words": f"{properties['words']}, radials est."}
-    if far_nm <= near_nm:
+            properties = properties | {"words": f"{properties['words']}, radials est., {abs(doubt_deg):g}° to the safe side"}
+            from_deg, span_deg = from_deg - doubt_deg, min(span_deg + 2.0 * doubt_deg, 360.0)
+    if far_nm <= near_nm or span_deg <= 0.0:
         return
     turns = from_deg + declination_deg + np.linspace(0.0, span_deg, max(2, math.ceil(span_deg / ARC_STEP_DEG)) + 1)
     outer, inner = _arc(site.centre, turns, far_nm), _arc(site.centre, turns[::-1], near_nm)

@@ -194,10 +194,9 @@ def inside(feature: dict, bearing_true_deg: float, away_nm: float) -> bool:
         (TURNED_14_W, -14.0),
         (Alignment(kind=AlignmentKind.MAGNETIC, declination_deg=11.0), 11.0),
         (Alignment(kind=AlignmentKind.TRUE), 0.0),
-        (Alignment(kind=AlignmentKind.UNKNOWN), -10.0),  # the magnetic model stands in
         (Alignment(kind=AlignmentKind.GRID, declination_deg=25.0), 25.0),
     ],
-    ids=["magnetic west", "magnetic east", "true", "unknown", "grid"],
+    ids=["magnetic west", "magnetic east", "true", "grid"],
 )
 def test_an_unusable_arc_across_north_lies_where_the_station_reads_it(alignment, turned_deg):
     beacon = station(ServiceClass.L, unusable=(ACROSS_NORTH,), alignment=alignment)
@@ -218,11 +217,21 @@ def test_a_sector_of_a_station_whose_grid_angle_is_not_known_is_not_drawn():
     assert len(features("published", beacon, feet=4_000.0)) == 1, "a full circle needs no radials"
 
 
+def test_on_an_estimated_alignment_a_forbidden_arc_is_drawn_wider_and_a_promised_one_narrower():
+    """The magnetic model stands in for the station's north; the reception check takes the same 5 degrees to the safe side."""
+    promised = CoverageSector(from_radial_deg=340.0, to_radial_deg=20.0, range_nm=40.0)
+    beacon = station(ServiceClass.L, unusable=(ACROSS_NORTH,), coverage=(promised,), alignment=Alignment(kind=AlignmentKind.UNKNOWN))
+    for what, half_deg in (("unusable", 25.0), ("published", 15.0)):
+        bearing_deg, away_nm = corners(only(features(what, beacon, feet=4_000.0)))
+        reads = (bearing_deg[away_nm > 1.0] + 10.0 + 180.0) % 360.0 - 180.0
+        assert (reads.min(), reads.max()) == (pytest.approx(-half_deg, abs=0.01), pytest.approx(half_deg, abs=0.01))
+
+
 def test_words_of_a_sector_on_an_estimated_alignment_say_so():
     unknown = station(ServiceClass.L, unusable=(ACROSS_NORTH,), alignment=Alignment(kind=AlignmentKind.UNKNOWN))
     known = station(ServiceClass.L, unusable=(ACROSS_NORTH,))
     told, sure = (only(features("unusable", each, feet=4_000.0))["properties"]["words"] for each in (unknown, known))
-    assert told == f"{sure}, radials est."
+    assert told == f"{sure}, radials est., 5° to the safe side"
     assert sure == "unusable R-340 to R-020 beyond 20.0 NM below 5,000 ft"
 
 
