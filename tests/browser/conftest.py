@@ -42,7 +42,7 @@ def site(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Site]:
             assert spoken, f"the server did not say where it is: {first_line!r} {errors.read()}"
             shelf = (*beaconry, "load", "empty-region", "loading-dock", "Loading Dock")
             subprocess.run(shelf, cwd=ROOT, env=environment, check=True, capture_output=True)
-            yield Site(address=spoken[1])
+            yield Site(address=spoken[1], home=home / "home")
         finally:
             server.terminate()
             server.communicate(timeout=20)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from pathlib import Path
 
 AT_FIRST_START = re.compile(r"Beaconry is at (http://127\.0\.0\.1:\d+)/")
 REGION = "/regions/vessune"
@@ -16,9 +17,10 @@ DEPARTURE, DESTINATION = "QPMO", "QYEL"
 
 @dataclass(frozen=True)
 class Site:
-    """Where the application is served."""
+    """Where the application is served, and the home it was given."""
 
     address: str
+    home: Path
 
 
 def follow(page, link_or_button) -> None:
