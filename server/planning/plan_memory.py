@@ -46,7 +46,10 @@ class PlanMemory:
         try:
             mine.plan.set_result(plan(materials, checks=False))
         except BaseException as error:
+            with self._lock:
+                self._tried = [tried for tried in self._tried if tried is not mine]
             mine.plan.set_exception(error)
+            raise
         return mine.plan.result()
 
     def planned(self, number: int) -> PlannedRoute:

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import threading
 from dataclasses import replace
 from datetime import UTC, datetime
 
 import pytest
 
-from server.errors import NotFound
+from server.errors import InputProblem, NotFound
 from server.persistence import Library
+from server.planning import plan_memory
 from server.planning.plan_memory import PlanMemory
 from tests.planning.planning_builders import FROM, TO, GroundInHand, a_tourer, a_vor, an_airfield, level, materials_for, over, shelve
 
@@ -80,3 +82,48 @@ def test_only_so_many_are_kept(shelf: Library, memory):
         other = work.routes.add(replace(work.routes.get(number), id=None, name="Other", version=1)).id
     plans.planned(other)
     assert plans.planned(number) is not first
+
+
+def route_of(shelf: Library, number: int):
+    with shelf.read() as work:
+        return work.routes.get(number)
+
+
+def test_what_is_tried_is_the_plan_without_its_checks_and_need_not_be_stored(shelf: Library, memory):
+    plans, number, _ = memory
+    tried = plans.tried(replace(route_of(shelf, number), id=None, altitude_ft=8_500.0))
+    assert tried.log.route.altitude_ft == 8_500.0 and tried.log.cross_checks == ()
+    assert plans.planned(number).log.route.altitude_ft != 8_500.0
+
+
+def test_who_asks_for_what_is_just_being_tried_waits_for_it_and_gets_the_same(shelf: Library, memory, monkeypatch):
+    plans, number, _ = memory
+    route, begun, go_on, made, got = route_of(shelf, number), threading.Event(), threading.Event(), [], []
+    really = plan_memory.plan
+
+    def slowly(materials, **more):
+        made.append(materials)
+        begun.set()
+        assert go_on.wait(10.0)
+        return really(materials, **more)
+
+    monkeypatch.setattr(plan_memory, "plan", slowly)
+    askers = [threading.Thread(target=lambda: got.append(plans.tried(route))) for _ in range(3)]
+    askers[0].start()
+    assert begun.wait(10.0)
+    for asker in askers[1:]:
+        asker.start()
+    go_on.set()
+    for asker in askers:
+        asker.join(30.0)
+    assert len(made) == 1 and len(got) == 3 and got[0] is got[1] is got[2]
+
+
+def test_what_could_not_be_tried_is_tried_again(shelf: Library, memory, monkeypatch):
+    plans, number, _ = memory
+    route = route_of(shelf, number)
+    with monkeypatch.context() as broken:
+        broken.setattr(plan_memory, "plan", lambda *_all, **_more: (_ for _ in ()).throw(InputProblem("no luck")))
+        with pytest.raises(InputProblem, match="no luck"):
+            plans.tried(route)
+    assert plans.tried(route).log.route == route

@@ -1,0 +1,26 @@
+"""Text goes out packed to whoever accepts it; pictures and sheets as they are."""
+
+from __future__ import annotations
+
+import pytest
+
+
+@pytest.mark.parametrize("address", ["/static/desk.js", "/map/leaflet.js", "{at}/desk/chart?on=2026-06-16"])
+def test_text_is_packed_for_whoever_accepts_it(served, address):
+    at = address.format(at=served.at)
+    packed = served.browser.get(at, headers={"Accept-Encoding": "gzip"})
+    plain = served.browser.get(at, headers={"Accept-Encoding": "identity"})
+    assert packed.headers["content-encoding"] == "gzip" and "content-encoding" not in plain.headers
+    assert packed.content == plain.content and "Accept-Encoding" in packed.headers["vary"]
+
+
+def test_a_tile_and_a_sheet_are_sent_as_they_are(served):
+    tiles = served.browser.get(f"{served.at}/desk/chart?on=2026-06-16").json()["tiles"]
+    for address in (tiles.format(z=3, x=0, y=0), f"{served.at}/export"):
+        answer = served.browser.get(address, headers={"Accept-Encoding": "gzip"})
+        assert answer.status_code == 200 and "content-encoding" not in answer.headers
+
+
+def test_an_answer_has_its_guard_and_its_packing(served):
+    answer = served.browser.get("/static/desk.js", headers={"Accept-Encoding": "gzip"})
+    assert answer.headers["content-security-policy"].startswith("default-src 'self'")
