@@ -117,18 +117,18 @@ function between(places, steps) {
 function rose(x, y, beacon) {
   const parts = [];
   for (let mark = 0; mark < 360; mark += 10) {
-    const turn = ((mark + beacon.rose) * Math.PI) / 180;
+    const turn = ((mark + beacon.zero_grid_deg) * Math.PI) / 180;
     const [sin, cos] = [Math.sin(turn), -Math.cos(turn)];
     const inner = ROSE_RADIUS - (mark % 30 ? 4 : 7);
     parts.push(`M${round(x + ROSE_RADIUS * sin)},${round(y + ROSE_RADIUS * cos)}L${round(x + inner * sin)},${round(y + inner * cos)}`);
     if (mark === 0) parts.push(`M${round(x + (ROSE_RADIUS + 9) * sin)},${round(y + (ROSE_RADIUS + 9) * cos)}L${round(x + ROSE_RADIUS * sin)},${round(y + ROSE_RADIUS * cos)}`);
   }
   const figures = [0, 90, 180, 270].map((mark) => {
-    const turn = ((mark + beacon.rose) * Math.PI) / 180;
+    const turn = ((mark + beacon.zero_grid_deg) * Math.PI) / 180;
     const radius = ROSE_RADIUS - 14;
     return `<text x="${round(x + radius * Math.sin(turn))}" y="${round(y - radius * Math.cos(turn) + 3)}">${String(mark || 360).padStart(3, "0")}</text>`;
   });
-  const top = (beacon.rose * Math.PI) / 180;
+  const top = (beacon.zero_grid_deg * Math.PI) / 180;
   const north = `<text class="halo" x="${round(x + (ROSE_RADIUS + 16) * Math.sin(top))}" y="${round(y - (ROSE_RADIUS + 16) * Math.cos(top) + 3)}">${escape(beacon.north)}</text>`;
   return `<g class="rose"><circle cx="${round(x)}" cy="${round(y)}" r="${ROSE_RADIUS}"/><path d="${parts.join("")}"/>${figures.join("")}${north}</g>`;
 }
@@ -175,7 +175,7 @@ export function drawSigns(data, places, view) {
       if (seen(at)) parts.push(`<text class="highest" x="${round(at.x)}" y="${round(at.y)}">${thousands}<tspan class="hundreds" dy="-8">${hundreds}</tspan></text>`);
     }
   if (on("roses")) {
-    const stations = shown.filter(({ place, must }) => place.what === "beacon" && place.rose !== null && (must || view.pixelsPerNm > 6));
+    const stations = shown.filter(({ place, must }) => place.what === "beacon" && place.zero_grid_deg !== null && (must || view.pixelsPerNm > 6));
     for (const { place, x, y } of stations.slice(0, MOST_ROSES)) parts.push(rose(x, y, place));
   }
   const labels = shown.map((sign) => label(sign.place, sign, room, sign.must, view.pixelsPerNm > 9));

@@ -1,55 +1,63 @@
 // The planning desk: holds the route, its past and its future, and passes what the person does on to the server and its answers on to
-// the chart, the section and the panel.
+// the chart, the section and the panels.
 
 import { DeskChart } from "./desk_chart.js";
 import { DeskLayers } from "./desk_layers.js";
 import { Link } from "./desk_link.js";
+import { PlacePanel } from "./desk_place.js";
 import { DeskSection } from "./desk_section.js";
-import { atAltitude, insertAfter, moveStop, removeStop, replaceStop, reversed, same } from "./route_edit.js";
+import { findPlace, wordsOf } from "./place_search.js";
+import { atAltitude, hasLevels, insertAfter, levelOf, moveStop, removeStop, replaceStop, reversed, same } from "./route_edit.js";
 
 const MOST_STEPS = 100;
-const CARD_MS = 140;
 
 class Desk {
   constructor(root, told, data) {
     this.root = root;
     this.told = told;
     this.part = (name) => root.querySelector(`[data-${name}]`);
-    this.draft = told.draft;
-    this.kept = told.draft;
-    this.answer = null;
+    this.box = document.getElementById("desk-altitude");
+    this.draft = this.kept = told.draft;
+    this.answer = this.after = null;
     this.undo = [];
     this.redo = [];
-    this.after = null;
     this.chart = new DeskChart(document.getElementById("desk-map"), data);
     this.section = new DeskSection(this.part("section"));
     this.layers = new DeskLayers(root, this.chart, told.home, () => this.altitude);
+    this.place = new PlacePanel(root, { home: told.home, route: () => this.draft?.number, chart: this.chart });
     this.link = new Link({ home: told.home, answered: (...all) => this.answered(...all), refused: (...all) => this.refused(...all), connected: (yes) => this.connected(yes) });
-    this.link.version = told.draft?.version;
+    if (told.draft) this.link.from(told.draft);
+    this.byWords = new Map(this.chart.places.map((place) => [wordsOf(place), place]));
+    if (this.byWords.size <= 2500) document.getElementById("desk-places").append(...[...this.byWords.keys()].map((each) => new Option(each)));
     this.listen();
-    this.fillPlaces();
     this.begin();
   }
 
+  // The altitude that is typed; of a route that has none yet, and before there is one, what the page begins with.
   get altitude() {
-    return Number(document.getElementById("desk-altitude").value) || this.told.altitude_ft;
+    return this.box.value === "" ? this.draft?.altitude_ft ?? this.told.altitude_ft : Number(this.box.value);
   }
 
   get store() {
     return `beaconry-desk ${this.told.home} ${this.draft?.number ?? "new"}`;
   }
 
-  // What was not sent when the page was left comes back; so do the steps that can be undone.
+  // What was not sent when the page was left comes back, under the version it was made from; so do the steps that can be undone, unless
+  // the route was changed elsewhere since.
   begin() {
-    document.getElementById("desk-altitude").value = this.told.altitude_ft;
+    this.showAltitude();
     let past = null;
     try {
-      past = JSON.parse(sessionStorage.getItem(this.store) ?? "null");
+      past = this.draft && JSON.parse(sessionStorage.getItem(this.store) ?? "null");
     } catch { /* what cannot be read is not there */ }
-    if (past) [this.undo, this.redo] = [past.undo ?? [], past.redo ?? []];
-    if (past?.unsent && past.draft && past.draft.number === this.draft?.number && !same(past.draft, this.draft)) {
+    const waits = past?.unsent && past.draft && !same(past.draft, this.draft);
+    if (past && (waits || past.version === this.draft.version)) [this.undo, this.redo] = [past.undo ?? [], past.redo ?? []];
+    if (waits) {
       this.draft = past.draft;
+      this.link.from({ number: this.told.draft.number, version: past.version });
+      this.showAltitude();
       this.say("Your last change had not been kept yet. It is being sent now.");
+      this.wait();
       this.link.send(this.draft, { keep: true });
     } else if (this.draft) this.link.send(this.draft, { keep: false });
     else this.say("Click an airfield to depart from.");
@@ -57,7 +65,9 @@ class Desk {
   }
 
   remember() {
-    const past = { draft: this.draft, undo: this.undo.slice(-MOST_STEPS), redo: this.redo.slice(-MOST_STEPS), unsent: !same(this.draft, this.kept) };
+    if (!this.draft?.number) return;
+    const last = (steps) => steps.slice(-MOST_STEPS);
+    const past = { draft: this.draft, version: this.link.version, undo: last(this.undo), redo: last(this.redo), unsent: !same(this.draft, this.kept) };
     try {
       sessionStorage.setItem(this.store, JSON.stringify(past));
     } catch { /* a full store keeps nothing; the server does */ }
@@ -67,25 +77,47 @@ class Desk {
     this.part("verdict").textContent = words;
   }
 
+  showAltitude() {
+    this.box.value = this.draft ? this.draft.altitude_ft ?? "" : this.told.altitude_ft;
+  }
+
   // A change by the person: it is kept at once, and can be undone.
-  change(draft, { back = null } = {}) {
+  change(draft, { step = false } = {}) {
     if (!draft || same(draft, this.draft)) return;
-    if (!back) [this.undo, this.redo] = [[...this.undo, this.draft].slice(-MOST_STEPS), []];
-    this.draft = { ...draft, number: this.draft?.number ?? null, version: this.draft?.version ?? 1 };
-    document.getElementById("desk-altitude").value = this.draft.altitude_ft ?? "";
+    if (!step) [this.undo, this.redo] = [[...this.undo, this.draft].slice(-MOST_STEPS), []];
+    this.aside = hasLevels(this.draft) && !hasLevels(draft) ? " The levels chosen for single legs are gone; Undo brings them back." : "";
+    this.draft = { ...draft, number: this.draft.number, version: this.draft.version };
+    this.after = null;
+    this.showAltitude();
     this.say("Checking over the terrain …");
     this.remember();
     this.showSteps();
+    this.wait();
     this.changedAt = performance.now();
     this.link.send(this.draft, { keep: true });
   }
 
-  step(from, to, name) {
+  // Until the answer is there, what is shown is the route before: it is marked so, and nothing in it can be taken hold of.
+  wait() {
+    const at = document.activeElement?.closest?.("[data-stop]");
+    if (at) this.returnTo = { stop: at.dataset.stop, act: document.activeElement.dataset.act };
+    else if (this.place.panel.contains(document.activeElement)) this.returnTo = { map: true };
+    this.setWaiting(true);
+  }
+
+  setWaiting(yes) {
+    this.root.classList.toggle("waiting", yes);
+    this.part("panel").inert = this.place.ways.inert = yes;
+    this.part("panel").setAttribute("aria-busy", String(yes));
+    this.chart.still = yes;
+  }
+
+  step(from, to) {
     const draft = this[from].at(-1);
     if (!draft) return;
     this[from] = this[from].slice(0, -1);
     this[to] = [...this[to], this.draft];
-    this.change(draft, { back: name });
+    this.change(draft, { step: true });
   }
 
   showSteps() {
@@ -94,22 +126,23 @@ class Desk {
   }
 
   answered(answer, { draft, keep }) {
+    const latest = same(draft, this.draft);
     if (keep) {
+      this.part("conflict").hidden = true;
       this.kept = answer.draft;
-      const newer = !same(this.draft, { ...draft, number: this.draft.number });
-      this.draft = newer ? { ...this.draft, number: answer.draft.number, version: answer.draft.version, name: answer.draft.name } : answer.draft;
       if (!this.told.draft) this.opened(answer);
+      this.draft = latest ? answer.draft : { ...this.draft, number: answer.draft.number, version: answer.draft.version };
       this.remember();
     }
-    this.part("conflict").hidden = true;
-    this.show(answer);
-    if (this.changedAt && keep) requestAnimationFrame(() => {
+    this.show(answer, latest && (keep || same(draft, this.kept)));
+    if (this.changedAt && keep && latest) requestAnimationFrame(() => {
       this.root.dataset.verdictMs = String(Math.round((performance.now() - this.changedAt) * 10) / 10);
       this.root.dataset.verdicts = String(Number(this.root.dataset.verdicts ?? 0) + 1);
     });
   }
 
-  show(answer) {
+  // settled: whether the answer is to the route as it stands and is kept
+  show(answer, settled) {
     const first = this.answer === null;
     this.answer = answer;
     const ofRoute = new Set(this.draft.points.filter(({ place_id }) => place_id).map(({ kind, place_id }) => `${kind} ${place_id}`));
@@ -120,53 +153,75 @@ class Desk {
     this.fillPanel(answer);
     this.part("section-part").hidden = false;
     this.section.show(answer);
-    this.say(answer.spoken);
+    this.say(`${answer.spoken}${settled ? this.aside ?? "" : ""}`);
+    if (settled) {
+      this.setWaiting(false);
+      this.focusAgain(answer);
+    }
     this.layers.altitudeChanged();
   }
 
-  // The panel is written anew; who was on a button in it is on the same one again.
+  // The panel is written anew; what was open in it is open again.
   fillPanel(answer) {
     const panel = this.part("panel");
-    const at = document.activeElement?.closest?.("[data-stop]");
-    const [stop, act] = [at?.dataset.stop, document.activeElement?.dataset?.act];
     const open = [...panel.querySelectorAll("details[open]")].map((each) => each.closest("[data-leg]")?.dataset.leg);
     panel.innerHTML = answer.panel;
     for (const leg of open) panel.querySelector(`[data-leg="${leg}"] details`)?.setAttribute("open", "");
-    if (stop !== undefined && act) {
-      const same = panel.querySelector(`[data-stop="${stop}"] [data-act=${act}]:not(:disabled)`);
-      (same ?? panel.querySelector(`[data-stop="${Math.min(Number(stop), answer.stops.length - 1)}"] [data-act=show]`))?.focus();
-    }
   }
 
-  // A route that has just been kept for the first time has an address of its own.
+  // Who was on a button that went away for a moment is on the same one again, or on the next that is there.
+  focusAgain(answer) {
+    const { stop, act, map } = this.returnTo ?? {};
+    this.returnTo = null;
+    if (document.activeElement !== document.body) return;
+    if (map) document.getElementById("desk-map").focus();
+    if (stop === undefined) return;
+    const panel = this.part("panel");
+    const again = panel.querySelector(`[data-stop="${stop}"] [data-act=${act}]:not(:disabled)`);
+    (again ?? panel.querySelector(`[data-stop="${Math.min(Number(stop), answer.stops.length - 1)}"] [data-act=show]`))?.focus();
+  }
+
+  // A route that has just been kept for the first time has an address and a name of its own.
   opened(answer) {
     this.told.draft = answer.draft;
-    this.link.version = answer.draft.version;
     window.history.replaceState(null, "", `${answer.path}/desk`);
+    document.querySelector("h1").textContent = `Desk: ${answer.draft.name}`;
   }
 
   refused(answer, { keep }) {
-    if (answer.code === "stale-version" && answer.present && same(answer.present, this.draft)) {
-      // It was kept, but the answer was lost on the way.
-      this.link.version = answer.present.version;
-      this.draft = this.kept = answer.present;
-      this.remember();
-      this.link.send(this.draft, { keep: false });
-      return;
-    }
+    if (answer.code === "stale-version" && answer.present && same(answer.present, this.draft)) return this.take(answer.present); // the answer was lost
     if (answer.code === "stale-version" && answer.present) {
       this.present = answer.present;
-      this.part("conflict").hidden = false;
-      this.part("conflict").querySelector("span").textContent = `${answer.trouble} What you did is still on this page.`;
-      return;
+      const told = this.part("conflict");
+      told.hidden = false;
+      told.querySelector("span").textContent = `${answer.trouble} What you did is still on this page.`;
+      this.say("Not kept: the route was changed elsewhere. What is shown is the route before your change.");
+      return undefined;
     }
-    this.say(`${keep ? "Not kept: " : ""}${answer.trouble}${keep && this.undo.length ? " Undo takes it back." : ""}`);
+    if (keep && !this.told.draft) {
+      this.draft = null;
+      this.showSteps();
+      this.setWaiting(false);
+    }
+    const before = keep && this.answer ? " What is shown is the route before." : "";
+    this.say(`${keep ? "Not kept: " : ""}${answer.trouble}${before}${keep && this.undo.length ? " Undo takes it back." : ""}`);
+    return undefined;
+  }
+
+  // Take the route as the server has it.
+  take(present) {
+    this.link.from(present);
+    this.draft = this.kept = present;
+    this.part("conflict").hidden = true;
+    this.showAltitude();
+    this.showSteps();
+    this.remember();
+    this.link.send(this.draft, { keep: false });
   }
 
   connected(yes) {
-    const waits = !same(this.draft, this.kept);
+    const waits = this.draft && !same(this.draft, this.kept);
     this.part("link").textContent = yes ? "" : `No connection to the server.${waits ? " Your change is kept on this page and sent again." : ""}`;
-    this.root.classList.toggle("unlinked", !yes);
   }
 
   act(name, stop) {
@@ -182,188 +237,84 @@ class Desk {
 
   placeOfStop(stop) {
     const { lat, lon } = this.answer.stops[stop];
-    const near = this.chart.places.find((place) => Math.abs(place.lat - lat) < 1e-9 && Math.abs(place.lon - lon) < 1e-9);
-    return near ?? { what: "position", lat, lon };
+    return this.chart.places.find((place) => Math.abs(place.lat - lat) < 1e-9 && Math.abs(place.lon - lon) < 1e-9) ?? { what: "position", lat, lon };
   }
 
   // A place was chosen: its card, and what can be done with it.
-  choose(place, { move = false, others = [] } = {}) {
-    this.place = place;
+  choose(place, { move = false, others = [], focus = false } = {}) {
     if (move) this.chart.show(place);
     this.chart.drawAsked(place);
-    this.part("here").hidden = false;
-    this.fillWays(place, others);
+    this.place.show(place, this.waysOf(place), others, (other, rest) => this.choose(other, { others: rest, focus: true }));
     if (place.what === "beacon") this.layers.beacon = place.id;
-    this.askPlace({ ...place, altitude_ft: this.altitude });
+    this.place.ask({ ...place, altitude_ft: this.altitude });
+    if (focus) this.place.focus();
   }
 
-  close() {
-    this.part("here").hidden = true;
-    this.part("card").innerHTML = "";
-    this.part("here-ways").innerHTML = "";
-    this.chart.drawAsked(null);
-    this.chart.drawFix({ lines: [], ellipse: [] });
-  }
-
-  fillWays(place, others = []) {
-    const ways = this.part("here-ways");
+  waysOf(place) {
+    const ways = [];
     const name = place.what === "position" ? "this place" : place.ident || place.name;
-    ways.innerHTML = "";
-    const button = (words, act, main = false) => {
-      const made = document.createElement("button");
-      made.type = "button";
-      made.textContent = words;
-      if (main) made.className = "main";
-      made.addEventListener("click", act);
-      ways.append(made, " ");
-    };
-    const title = document.createElement("p");
-    title.innerHTML = "<strong></strong>";
-    title.firstChild.textContent = place.what === "position" ? "A place on the chart" : `${place.ident ?? ""} ${place.name ?? ""} ${place.kind ?? ""} ${place.tune ?? ""}`.trim();
-    ways.append(title);
-    if (this.draft) {
-      const label = document.createElement("label");
-      label.textContent = "after ";
-      const select = document.createElement("select");
-      this.answer?.stops.slice(0, -1).forEach((stop, index) => select.append(new Option(stop.ident, String(index))));
-      select.value = String(this.after ?? this.bestLeg(place) - 1);
-      label.append(select);
-      button(`Fly over ${name}`, () => {
-        const stop = Number(select.value);
-        this.after = null;
-        this.change(insertAfter(this.draft, stop, place));
-      }, true);
-      ways.append(label, " ");
+    if (this.draft && this.answer) {
+      const list = document.createElement("select");
+      this.answer.stops.slice(0, -1).forEach((stop, index) => list.append(new Option(stop.ident, String(index))));
+      list.value = String(this.after ?? this.bestLeg(place) - 1);
+      ways.push({ words: `Fly over ${name}`, main: true, act: () => this.change(insertAfter(this.draft, Number(list.value), place)) });
+      ways.push({ words: "after", list });
     }
     if (place.what === "airfield" && !place.off) {
-      button("Depart here", () => this.depart(place));
-      if (this.draft || this.departure) button("Fly to here", () => this.arrive(place));
+      ways.push({ words: "Depart here", act: () => this.depart(place) });
+      if (this.draft || this.departure) ways.push({ words: "Fly to here", act: () => this.arrive(place) });
     }
-    if (place.what === "beacon") {
-      const link = document.createElement("a");
-      link.href = `${this.told.home}/beacons/${place.id}`;
-      link.textContent = "Its card";
-      ways.append(link);
-    }
-    if (others.length) {
-      const beside = document.createElement("p");
-      beside.className = "beside";
-      beside.append("Also here: ");
-      for (const other of others) {
-        const made = document.createElement("button");
-        made.type = "button";
-        made.className = "small";
-        made.textContent = [other.ident || other.name, other.kind].filter(Boolean).join(" ");
-        made.addEventListener("click", () => this.choose(other, { others: [place, ...others.filter((each) => each !== other)] }));
-        beside.append(made, " ");
-      }
-      ways.append(beside);
-    }
+    if (place.what === "beacon") ways.push({ words: "Its card", href: `${this.told.home}/beacons/${place.id}` });
+    return ways;
   }
 
   // The leg that a place lies beside: the one it makes least longer.
   bestLeg(place) {
     const away = (one, other) => this.chart.map.distance([one.lat, this.chart.near(one.lon)], [other.lat, this.chart.near(other.lon)]);
-    const stops = this.answer?.stops ?? [];
-    let best = { leg: 1, more: Infinity };
-    for (let leg = 1; leg < stops.length; leg += 1) {
-      const more = away(stops[leg - 1], place) + away(place, stops[leg]) - away(stops[leg - 1], stops[leg]);
-      if (more < best.more - 1) best = { leg, more };
-    }
-    return best.leg;
+    const { stops } = this.answer;
+    const more = stops.slice(1).map((stop, index) => away(stops[index], place) + away(place, stop) - away(stops[index], stop));
+    return more.indexOf(Math.min(...more)) + 1;
   }
 
   depart(place) {
     if (this.draft) this.change(replaceStop(this.draft, 0, place));
     else {
       this.departure = place;
-      this.say(`Departure ${place.ident} ${place.name}. Now click the airfield to fly to.`);
-      this.fillWays(place);
+      this.say(`Departure ${place.ident} ${place.name}. Now choose the airfield to fly to.`);
+      this.choose(place, { focus: true });
     }
   }
 
   arrive(place) {
     if (this.draft) this.change(replaceStop(this.draft, this.draft.points.length + 1, place));
-    else if (this.departure) this.start(this.departure, place);
+    else this.start(this.departure, place);
   }
 
   start(departure, destination) {
     const onward = { altitude_ft: null, changeover_nm: null, changeover_reason: "" };
-    this.draft = { number: null, version: 1, name: "", departure_id: departure.id, destination_id: destination.id, altitude_ft: this.altitude, onward, points: [] };
+    const key = Array.from(crypto.getRandomValues(new Uint8Array(16)), (byte) => byte.toString(16).padStart(2, "0")).join("");
+    this.draft = { number: null, key, version: 1, name: "", departure_id: departure.id, destination_id: destination.id, altitude_ft: this.altitude, onward, points: [] };
     this.changedAt = performance.now();
     this.showSteps();
+    this.wait();
+    this.say("Checking over the terrain …");
     this.link.send(this.draft, { keep: true });
   }
 
-  // Ask what is known at a place; while one answer is awaited only the latest question waits.
-  askPlace(at) {
-    this.question = at;
-    if (this.asking) return;
-    this.asking = true;
-    const ask = async () => {
-      while (this.question) {
-        const { lat, lon, altitude_ft: altitude, guidance } = this.question;
-        this.question = null;
-        const query = new URLSearchParams({ lat: lat.toFixed(6), lon: lon.toFixed(6), altitude_ft: Math.round(altitude) });
-        if (this.draft?.number) query.set("route", this.draft.number);
-        if (guidance) query.set("beacon", guidance.beacon);
-        if (guidance && guidance.selected !== null) query.set("selected", guidance.selected);
-        try {
-          const response = await fetch(`${this.told.home}/desk/place?${query}`);
-          const answer = await response.json();
-          if (!this.question) this.showCard(answer);
-        } catch {
-          this.part("card").textContent = "No connection: what is known here cannot be asked now.";
-        }
-        await new Promise((resolve) => setTimeout(resolve, CARD_MS));
-      }
-      this.asking = false;
-    };
-    ask();
-  }
-
-  showCard(answer) {
-    this.part("here").hidden = false;
-    if (answer.trouble) this.part("card").textContent = answer.trouble;
-    else {
-      this.part("card").innerHTML = answer.card;
-      this.chart.drawFix(answer);
-    }
-    this.part("card").dataset.answers = String(Number(this.part("card").dataset.answers ?? 0) + 1);
-  }
-
-  fillPlaces() {
-    const list = document.getElementById("desk-places");
-    const words = (place) => (place.what === "beacon" ? `${place.ident} ${place.kind} ${place.tune} ${place.name}` : `${place.ident ? `${place.ident} ` : ""}${place.name}`);
-    this.byWords = new Map(this.chart.places.map((place) => [words(place), place]));
-    if (this.byWords.size <= 2500) list.append(...[...this.byWords.keys()].map((each) => new Option(each)));
-  }
-
-  // A place by what was typed: its words in the list, its ident or name where that means one, or a position.
   find(text) {
-    const typed = text.trim().toLowerCase();
-    if (!typed) return null;
-    const exact = this.byWords.get(text.trim());
-    if (exact) return exact;
-    const named = this.chart.places.filter(({ ident, name }) => [ident, name].some((each) => each?.toLowerCase() === typed));
-    if (named.length === 1) return named[0];
-    if (named.length > 1) {
-      this.say(`${named.length} places go by the name ${text.trim()}. Choose one from the list.`);
-      return null;
-    }
-    const angles = text.match(/^\s*(\d+(?:\.\d+)?)[°\s]*(\d+(?:\.\d+)?)?['′\s]*([NS])[,\s]+(\d+(?:\.\d+)?)[°\s]*(\d+(?:\.\d+)?)?['′\s]*([EW])\s*$/i);
-    if (angles) {
-      const [, latDeg, latMin, ns, lonDeg, lonMin, ew] = angles;
-      const lat = (Number(latDeg) + Number(latMin ?? 0) / 60) * (/s/i.test(ns) ? -1 : 1);
-      const lon = (Number(lonDeg) + Number(lonMin ?? 0) / 60) * (/w/i.test(ew) ? -1 : 1);
-      if (Math.abs(lat) <= 90 && Math.abs(lon) <= 180) return { what: "position", lat, lon };
-    }
-    this.say(`Nothing here goes by “${text.trim()}”. Type an ident, a name, or a position such as 43 12.5 N 036 40.2 W.`);
-    return null;
+    const found = findPlace(text, this.chart.places, this.byWords);
+    if (found.trouble) this.say(found.trouble);
+    return found.place ?? null;
   }
 
   lift(ft, leg) {
-    return atAltitude(this.draft, ft, document.getElementById("this-leg-on")?.checked ? leg : null);
+    return atAltitude(this.draft, ft, document.getElementById("this-leg-on").checked ? leg : null);
+  }
+
+  liftBy(leg, by) {
+    const from = document.getElementById("this-leg-on").checked ? levelOf(this.draft, leg) : this.draft.altitude_ft;
+    if (from === null) this.say("Give an altitude first.");
+    else this.change(this.lift(from + by, leg));
   }
 
   // What a leg or a stop that is being dragged would make of the route.
@@ -371,74 +322,85 @@ class Desk {
     return leg ? insertAfter(this.draft, leg - 1, place) : replaceStop(this.draft, stop, place);
   }
 
+  dropped(detail) {
+    const draft = this.dragged(detail);
+    if (draft && !same(draft, this.draft)) return this.change(draft);
+    if (!draft) this.say("A route begins and ends at an airfield. Drop it onto one.");
+    return this.link.send(this.draft, { keep: false });
+  }
+
+  typedAltitude() {
+    if (!this.draft) this.layers.altitudeChanged();
+    else if (this.box.value === "") {
+      this.showAltitude();
+      this.say("An empty altitude changes nothing.");
+    } else this.change(atAltitude(this.draft, Number(this.box.value)));
+  }
+
   listen() {
-    const { chart, section, root } = this;
+    const { chart, section } = this;
     chart.addEventListener("place-asked", ({ detail: { place, others } }) => this.choose(place, { others }));
     chart.addEventListener("route-held", ({ detail }) => {
       const draft = this.dragged(detail);
       if (draft) this.link.send(draft, { keep: false });
     });
-    chart.addEventListener("route-let-go", ({ detail }) => {
-      const draft = this.dragged(detail);
-      if (draft) this.change(draft);
-      else {
-        this.say("A route begins and ends at an airfield. Drop it onto one.");
-        if (this.answer) this.link.send(this.draft, { keep: false });
-      }
-    });
+    chart.addEventListener("route-let-go", ({ detail }) => this.dropped(detail));
     chart.addEventListener("route-left", () => this.link.send(this.draft, { keep: false }));
+    chart.addEventListener("over-leg", ({ detail: { leg, share } }) => section.mark(leg, share));
     section.addEventListener("along", ({ detail }) => {
       chart.markPlace(detail.lat, detail.lon);
-      this.askPlace(detail);
+      this.place.show({ title: `Leg ${detail.leg}, ${section.nmWords(detail.nm)} from the departure` }, []);
+      this.place.ask(detail);
     });
     section.addEventListener("left", () => chart.markPlace(null));
     section.addEventListener("lifting", ({ detail }) => this.link.send(this.lift(detail.ft, detail.leg), { keep: false }));
     section.addEventListener("lifted", ({ detail }) => this.change(this.lift(detail.ft, detail.leg)));
     section.addEventListener("unlifted", () => this.link.send(this.draft, { keep: false }));
-    section.addEventListener("step", ({ detail }) => this.change(this.lift((this.draft.altitude_ft ?? 0) + detail.by, detail.leg)));
-    document.getElementById("desk-altitude").addEventListener("change", () => {
-      if (this.draft) this.change(atAltitude(this.draft, this.altitude));
-      else this.layers.altitudeChanged();
-    });
+    section.addEventListener("step", ({ detail }) => this.liftBy(detail.leg, detail.by));
+    this.box.addEventListener("change", () => this.typedAltitude());
     this.part("find").addEventListener("submit", (event) => {
       event.preventDefault();
       const place = this.find(document.getElementById("desk-find").value);
-      if (place) this.choose(place, { move: true });
-      if (place) this.part("here-ways").querySelector("button")?.focus();
+      if (place) this.choose(place, { move: true, focus: true });
     });
     this.part("panel").addEventListener("click", ({ target }) => {
       const stop = target.closest("[data-stop]");
       if (stop && target.dataset.act) this.act(target.dataset.act, Number(stop.dataset.stop));
     });
-    root.addEventListener("click", ({ target }) => this.press(target.dataset?.do));
-    document.addEventListener("keydown", (event) => {
-      const typing = event.target.matches?.("input, textarea, select");
-      if (typing || !(event.ctrlKey || event.metaKey)) return;
-      const key = event.key.toLowerCase();
-      if (key === "z") this.press(event.shiftKey ? "redo" : "undo");
-      else if (key === "y") this.press("redo");
-      else return;
-      event.preventDefault();
-    });
-    window.addEventListener("beforeunload", () => this.draft && this.remember());
+    this.root.addEventListener("click", ({ target }) => this.press(target.dataset?.do));
+    document.addEventListener("keydown", (event) => this.hotkey(event));
+    window.addEventListener("beforeunload", () => this.remember());
+  }
+
+  hotkey(event) {
+    const typing = event.target.matches?.("input, textarea, select");
+    if (typing || !(event.ctrlKey || event.metaKey)) return;
+    const key = event.key.toLowerCase();
+    if (key !== "z" && key !== "y") return;
+    event.preventDefault();
+    this.press(key === "y" || event.shiftKey ? "redo" : "undo");
   }
 
   press(name) {
-    if (name === "undo") this.step("undo", "redo", name);
-    if (name === "redo") this.step("redo", "undo", name);
+    if (name === "undo") this.step("undo", "redo");
+    if (name === "redo") this.step("redo", "undo");
     if (name === "reverse" && this.draft) this.change(reversed(this.draft));
-    if (name === "close") this.close();
+    if (name === "close") {
+      this.place.close();
+      document.getElementById("desk-map").focus();
+    }
     if (name === "theirs") {
-      this.link.version = this.present.version;
-      this.draft = this.kept = this.present;
-      this.part("conflict").hidden = true;
-      this.link.send(this.draft, { keep: false });
+      [this.undo, this.redo] = [[...this.undo, this.draft].slice(-MOST_STEPS), []];
+      this.take(this.present);
+      this.say("What was changed elsewhere is shown. Undo brings yours back.");
+      document.getElementById("desk-map").focus();
     }
     if (name === "mine") {
-      this.link.version = this.present.version;
+      this.link.from(this.present);
       this.kept = this.present;
       this.part("conflict").hidden = true;
       this.link.send(this.draft, { keep: true });
+      document.getElementById("desk-map").focus();
     }
   }
 }

@@ -39,6 +39,25 @@ function regionCrs(L, data) {
   });
 }
 
+// Tiles of the region's box alone. The box is bent on the plane, so it is its rectangle there that decides.
+function regionTiles(L, data) {
+  const { south, north, west, east } = data.box;
+  const plane = conic(data.projection);
+  const edge = Array.from({ length: 25 }, (_, k) => k / 24);
+  const rim = edge.flatMap((share) => {
+    const [lat, lon] = [south + (north - south) * share, west + (east - west) * share];
+    return [plane.toPlane(lat, west), plane.toPlane(lat, east), plane.toPlane(south, lon), plane.toPlane(north, lon)];
+  });
+  const [xs, ys] = [rim.map(({ x }) => x), rim.map(({ y }) => y)];
+  const box = { west: Math.min(...xs), east: Math.max(...xs), south: Math.min(...ys), north: Math.max(...ys) };
+  return L.TileLayer.extend({
+    _isValidTile({ x, y, z }) {
+      const metres = (data.metres / 2 ** z) * this.options.tileSize;
+      return x * metres < box.east && (x + 1) * metres > box.west && -(y + 1) * metres < box.north && -y * metres > box.south;
+    },
+  });
+}
+
 export class DeskChart extends EventTarget {
   constructor(element, data) {
     super();
@@ -53,7 +72,7 @@ export class DeskChart extends EventTarget {
       crs: regionCrs(L, data), minZoom: data.widest, maxZoom: data.closest + 1, zoomSnap: 0.25, zoomDelta: 0.5, wheelPxPerZoomLevel: 110,
       attributionControl: false, keyboardPanDelta: 60, worldCopyJump: false,
     });
-    this.tiles = L.tileLayer(data.tiles, { minNativeZoom: data.widest, maxNativeZoom: data.closest, minZoom: data.widest, maxZoom: data.closest + 1, tileSize: 256, detectRetina: true, bounds: this.bounds(0.4), keepBuffer: 1 });
+    this.tiles = new (regionTiles(L, data))(data.tiles, { minNativeZoom: data.widest, maxNativeZoom: data.closest, minZoom: data.widest, maxZoom: data.closest + 1, tileSize: 256, detectRetina: true, keepBuffer: 1 });
     // Between whole zooms the browser would show hair lines between tiles, so each reaches a little over its edge.
     this.tiles.on("tileload", ({ tile }) => ["width", "height"].forEach((side) => { tile.style[side] = `${parseFloat(tile.style[side]) + 0.7}px`; }));
     this.tiles.addTo(this.map);
@@ -174,7 +193,8 @@ export class DeskChart extends EventTarget {
 
   asked(latlng, point) {
     if (Date.now() - (this.letGo ?? 0) < 300) return;
-    this.tell("place-asked", { place: this.placeNear(latlng, point), others: this.placesNear(point).slice(1, 6) });
+    const lon = ((((latlng.lng + 180) % 360) + 360) % 360) - 180;
+    this.tell("place-asked", { place: this.placeNear(latlng, point), others: this.placesNear(point).slice(1, 6), lat: latlng.lat, lon });
   }
 
   tell(name, detail) {
@@ -212,7 +232,7 @@ export class DeskChart extends EventTarget {
       const element = grip.getElement();
       element?.setAttribute("data-grip", `leg ${leg.number}`);
       element?.addEventListener("pointerdown", (event) => this.hold(event, { leg: leg.number }));
-      element?.addEventListener("pointermove", (event) => this.tell("over-leg", { leg: leg.number, latlng: this.map.mouseEventToLatLng(event) }));
+      element?.addEventListener("pointermove", (event) => this.tell("over-leg", { leg: leg.number, share: this.shareOf(leg, event) }));
     });
     answer.stops.forEach((stop, index) => {
       if (stop.fixed) return;
@@ -223,9 +243,17 @@ export class DeskChart extends EventTarget {
     });
   }
 
+  // How far along a leg the pointer is, 0 to 1.
+  shareOf({ line }, event) {
+    const [start, end] = [line[0], line.at(-1)].map(([lat, lon]) => this.map.latLngToContainerPoint([lat, this.near(lon)]));
+    const along = end.subtract(start);
+    const at = this.map.mouseEventToContainerPoint(event).subtract(start);
+    return Math.min(Math.max((at.x * along.x + at.y * along.y) / (along.x ** 2 + along.y ** 2 || 1), 0), 1);
+  }
+
   // A leg or a stop follows the pointer until it is let go. The chart stands still meanwhile.
   hold(event, what) {
-    if (event.button !== 0 || this.holding) return;
+    if (event.button !== 0 || this.holding || this.still) return;
     event.stopPropagation();
     this.map.dragging.disable();
     const start = { x: event.clientX, y: event.clientY };

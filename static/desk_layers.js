@@ -54,19 +54,18 @@ export class DeskLayers {
     const kind = this.layer.value;
     this.shownAt = this.altitude();
     key.innerHTML = "";
+    const asked = (this.asked = kind ? this.address() : null);
+    this.chart.setAreas(null);
     if (!kind) {
-      this.chart.setAreas(null);
       words.textContent = "";
       return;
     }
-    const asked = (this.asked = this.address());
     words.textContent = "Looking over the terrain …";
     try {
-      const response = await fetch(asked);
-      if (asked !== this.asked) return;
+      const response = await fetch(asked, { headers: { Accept: "application/json" } });
       const told = (response.headers.get("Content-Type") ?? "").includes("json") ? await response.json() : null;
+      if (asked !== this.asked) return;
       if (!response.ok || !told) {
-        this.chart.setAreas(null);
         words.textContent = told?.trouble ?? "This cannot be shown: the beacon, the altitude or the region does not allow it.";
         return;
       }
@@ -75,7 +74,7 @@ export class DeskLayers {
       words.textContent = this.words(kind, told);
       this.fillKey(key, told, look);
     } catch {
-      words.textContent = "No connection: the layer could not be fetched. Choose it again.";
+      if (asked === this.asked) words.textContent = "No connection: the layer could not be fetched. Choose it again.";
     }
   }
 

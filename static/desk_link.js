@@ -16,6 +16,11 @@ export class Link {
     window.addEventListener("offline", () => this.connection(false));
   }
 
+  // What the next change is made from: number and version as the server keeps them.
+  from({ number, version }) {
+    [this.number, this.version] = [number, version];
+  }
+
   // keep: whether the change is stored, or only asked about while the line is being dragged
   send(draft, { keep }) {
     if (!keep && (this.waiting?.keep || this.sent?.keep)) return;
@@ -49,7 +54,7 @@ export class Link {
     this.sent = null;
     this.connection(Boolean(got));
     if (got) {
-      if (got.ok && message.keep) this.version = got.answer.draft.version;
+      if (got.ok && message.keep) this.from(got.answer.draft);
       this.told[got.ok ? "answered" : "refused"](got.answer, message);
       this.next();
     } else {
@@ -60,7 +65,7 @@ export class Link {
 
   // The server's answer; null where there is none.
   async ask({ draft, keep }, signal) {
-    const body = JSON.stringify(this.version && draft.number ? { ...draft, version: this.version } : draft);
+    const body = JSON.stringify(this.number ? { ...draft, number: this.number, version: this.version } : draft);
     try {
       const response = await fetch(`${this.told.home}/desk/${keep ? "keep" : "try"}`, { method: "POST", headers: { "Content-Type": "application/json" }, body, signal });
       if (!(response.headers.get("Content-Type") ?? "").startsWith("application/json")) return null;

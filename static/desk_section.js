@@ -12,6 +12,7 @@ export class DeskSection extends EventTarget {
     element.addEventListener("pointermove", (event) => this.follow(event));
     element.addEventListener("pointerleave", () => this.holding || this.leave());
     element.addEventListener("pointerdown", (event) => this.hold(event));
+    element.addEventListener("mousedown", (event) => event.preventDefault()); // a click takes no focus: arrows would then change the altitude
     element.addEventListener("keydown", (event) => this.press(event));
   }
 
@@ -28,8 +29,10 @@ export class DeskSection extends EventTarget {
     this.lifted = this.add("line", { x1: told.left, x2: told.right, class: "section-lifted", visibility: "hidden" });
     this.words = this.add("text", { class: "section-words", visibility: "hidden" });
     const line = answer.profile.map(([nm, ft]) => `${this.x(nm)},${this.y(ft)}`).join(" ");
+    this.element.setAttribute("aria-valuemax", this.total.toFixed(1));
     this.grip = this.add("polyline", { points: line, class: "height-grip", fill: "none" });
     if (this.at !== null) this.point(Math.min(this.at, this.total));
+    else this.speak(0);
   }
 
   add(name, attributes) {
@@ -64,13 +67,13 @@ export class DeskSection extends EventTarget {
   }
 
   legAt(nm) {
-    return this.answer.legs.find((leg) => nm <= leg.start + leg.length) ?? this.answer.legs.at(-1);
+    return this.answer.legs.find((leg) => nm <= leg.start_nm + leg.length_nm) ?? this.answer.legs.at(-1);
   }
 
   // The place on the ground, between the places of its leg's line.
   placeAt(nm) {
     const leg = this.legAt(nm);
-    const share = leg.length > 0 ? Math.min(Math.max((nm - leg.start) / leg.length, 0), 1) : 0;
+    const share = leg.length_nm > 0 ? Math.min(Math.max((nm - leg.start_nm) / leg.length_nm, 0), 1) : 0;
     const along = share * (leg.line.length - 1);
     const first = Math.min(Math.floor(along), Math.max(leg.line.length - 2, 0));
     const [from, to] = [leg.line[first], leg.line[Math.min(first + 1, leg.line.length - 1)]];
@@ -80,16 +83,39 @@ export class DeskSection extends EventTarget {
 
   guidanceAt(nm) {
     const leg = this.legAt(nm);
-    const on = nm - leg.start;
-    const tuned = leg.guidance.filter((each) => each.to > each.from);
-    return tuned.find((each) => on <= each.to) ?? tuned.at(-1) ?? null;
+    const on = nm - leg.start_nm;
+    const tuned = leg.guidance.filter((each) => each.to_nm > each.from_nm);
+    return tuned.find((each) => on <= each.to_nm) ?? tuned.at(-1) ?? null;
+  }
+
+  // Show where a share of a leg is, told by the chart.
+  mark(number, share) {
+    const leg = this.answer?.legs[number - 1];
+    if (leg && !this.holding) this.draw(leg.start_nm + share * leg.length_nm);
+  }
+
+  draw(nm) {
+    const x = this.x(nm);
+    for (const end of ["x1", "x2"]) this.cursor.setAttribute(end, x);
+    this.cursor.setAttribute("visibility", "visible");
+  }
+
+  nmWords(nm) {
+    return `${nm.toFixed(1)} NM`;
+  }
+
+  // What a screen reader says of where one is.
+  speak(nm) {
+    const { number, stretches } = this.legAt(nm);
+    const heard = stretches.find(({ to_nm: to }) => nm - this.legAt(nm).start_nm <= to)?.words ?? "no beacon";
+    this.element.setAttribute("aria-valuenow", nm.toFixed(1));
+    this.element.setAttribute("aria-valuetext", `${this.nmWords(nm)}, leg ${number}, ${Math.round(this.altitudeAt(nm))} ft, ${heard}`);
   }
 
   point(nm) {
     this.at = nm;
-    const x = this.x(nm);
-    for (const end of ["x1", "x2"]) this.cursor.setAttribute(end, x);
-    this.cursor.setAttribute("visibility", "visible");
+    this.draw(nm);
+    this.speak(nm);
     this.dispatchEvent(new CustomEvent("along", { detail: { nm, ...this.placeAt(nm), altitude_ft: Math.round(this.altitudeAt(nm)), guidance: this.guidanceAt(nm), leg: this.legAt(nm).number } }));
   }
 
@@ -128,10 +154,12 @@ export class DeskSection extends EventTarget {
       for (const [name, listener] of listeners) window.removeEventListener(name, listener);
       const { leg, ft } = this.holding;
       this.holding = null;
+      for (const part of [this.lifted, this.words]) part.setAttribute("visibility", "hidden");
       if (ft !== null && at.type === "pointerup") this.dispatchEvent(new CustomEvent("lifted", { detail: { leg, ft } }));
       else this.dispatchEvent(new CustomEvent("unlifted"));
     };
-    const listeners = [["pointermove", move], ["pointerup", end], ["pointercancel", end]];
+    const escape = ({ key }) => key === "Escape" && end({ pointerId: event.pointerId, type: "escape" });
+    const listeners = [["pointermove", move], ["pointerup", end], ["pointercancel", end], ["keydown", escape]];
     for (const [name, listener] of listeners) window.addEventListener(name, listener, { passive: false });
   }
 

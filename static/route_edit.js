@@ -45,10 +45,15 @@ export function reversed(draft) {
 
 // Put another place where a stop is. An end can only be an airfield: then null.
 export function replaceStop(draft, stop, place) {
-  if (stop === 0) return place.what === "airfield" ? { ...draft, departure_id: place.id, onward: { ...blank } } : null;
-  if (stop === draft.points.length + 1) return place.what === "airfield" ? { ...draft, destination_id: place.id } : null;
-  const points = draft.points.map((point, index) => (index === stop - 1 ? pointAt(place, without(point.onward)) : point));
-  return { ...draft, points };
+  const isEnd = stop === 0 || stop === draft.points.length + 1;
+  if (isEnd && place.what !== "airfield") return null;
+  if (stop === 0) return { ...draft, departure_id: place.id, onward: { ...blank } };
+  const points = draft.points.map((point, index) => {
+    if (index === stop - 1) return pointAt(place, without(point.onward));
+    return index === stop - 2 ? { ...point, onward: without(point.onward) } : point;
+  });
+  const onward = stop === 1 ? { ...blank } : draft.onward;
+  return isEnd ? { ...draft, destination_id: place.id, onward, points } : { ...draft, onward, points };
 }
 
 // Fly at an altitude: the whole flight, or from the start of a leg (counted from 1) on.
@@ -61,8 +66,26 @@ export function atAltitude(draft, feet, leg = null) {
   return { ...draft, points };
 }
 
-// Whether two drafts are the same route.
+// The altitude a leg (counted from 1) is to be flown at: the flight's, or what was chosen last on the way to it.
+export function levelOf(draft, leg) {
+  return draft.points.slice(0, leg - 1).reduce((feet, { onward }) => onward?.altitude_ft ?? feet, draft.altitude_ft);
+}
+
+// Whether a level was chosen for single legs.
+export function hasLevels(draft) {
+  return draft.points.some(({ onward }) => (onward?.altitude_ft ?? null) !== null);
+}
+
+const CHOICE = ["altitude_ft", "changeover_nm"];
+const POINT = ["place_id", "lat_deg", "lon_deg", "beacon_id", "radial_deg", "distance_nm", "second_beacon_id", "second_radial_deg"];
+
+// Whether two drafts are the same route, whatever their versions, and whether or not they name what is empty.
 export function same(one, other) {
-  const told = (draft) => JSON.stringify({ ...draft, version: 0 });
-  return one !== null && other !== null && told(one) === told(other);
+  const values = (from, names) => names.map((name) => from?.[name] ?? null);
+  const choice = (onward) => [...values(onward, CHOICE), onward?.changeover_reason ?? ""];
+  const told = (draft) => JSON.stringify([
+    draft.departure_id, draft.destination_id, draft.altitude_ft ?? null, choice(draft.onward),
+    draft.points.map((point) => [point.kind, point.name ?? "", ...values(point, POINT), ...choice(point.onward)]),
+  ]);
+  return Boolean(one && other) && told(one) === told(other);
 }

@@ -38,7 +38,7 @@ class Workshop {
   }
 
   choose(place, others = []) {
-    if (this.sector) return this.corner(place);
+    this.leaveSector();
     this.backIfMoved();
     this.place = place;
     this.part("here").hidden = false;
@@ -100,19 +100,18 @@ class Workshop {
   async askGround({ lat, lon }) {
     const facts = this.part("facts");
     facts.textContent = "Asking about the ground …";
+    const [place, links] = [this.place, this.newLinks];
     const told = await this.fetch(`${this.home}/desk/place?lat=${lat.toFixed(6)}&lon=${lon.toFixed(6)}&altitude_ft=60000`);
-    if (!told || !told.card) return;
-    const card = document.createElement("div");
-    card.innerHTML = told.card;
-    const ground = card.querySelector(".place-facts dd").textContent;
-    facts.textContent = `${card.querySelector(".where-words strong").textContent}, ground ${ground}`;
-    const feet = Number(ground.replace(/[^0-9-]/g, ""));
-    if (/[0-9]/.test(ground)) for (const link of this.newLinks.slice(0, 2)) link.href += `&elevation_ft=${feet}`;
+    if (!told || this.place !== place) return;
+    const known = told.ground_ft !== null;
+    facts.textContent = `${told.position}, ground ${known ? `${told.ground_ft} ft` : "not known"}`;
+    if (known) for (const link of links.slice(0, 2)) link.href += `&elevation_ft=${told.ground_ft}`;
   }
 
   async fetch(address, body = null) {
     try {
-      const options = body ? { method: "POST", headers: { "Content-Type": "application/json" }, body: JSON.stringify(body) } : {};
+      const asked = { Accept: "application/json" };
+      const options = body ? { method: "POST", headers: { ...asked, "Content-Type": "application/json" }, body: JSON.stringify(body) } : { headers: asked };
       const response = await fetch(address, options);
       const isJson = (response.headers.get("Content-Type") ?? "").includes("json");
       const told = isJson ? await response.json() : null;
@@ -136,7 +135,11 @@ class Workshop {
       this.say("Looking over the terrain …");
       const started = performance.now();
       const told = await this.fetch(`${this.home}/workshop/beacons/${of.id}/try`, { lat: there.lat, lon: there.lon, altitude_ft: this.altitude, take_ground: !still && document.getElementById("take-ground").checked });
-      if (told && of === this.place && !this.next) {
+      if (!told && of === this.place) {
+        this.chart.setAreas(null);
+        this.part("layer-key").innerHTML = "";
+      }
+      if (told && of === this.place && !this.next && !this.sector) {
         this.chart.setAreas(told.areas, ({ properties }) => LOOK[properties.state]);
         this.fillKey(told.areas);
         this.part("facts").textContent = `${of.tune ?? ""}, ${told.position}, elevation ${told.elevation}, ground ${told.ground}`;
@@ -183,18 +186,27 @@ class Workshop {
   }
 
   async keep() {
-    const { what, id } = this.place;
-    const told = await this.fetch(`${this.home}/workshop/${SHELF[what]}/${id}/move`, { ...this.there, take_ground: document.getElementById("take-ground").checked && what !== "checkpoint" });
+    const [place, there, button] = [this.place, this.there, this.root.querySelector("[data-do=keep]")];
+    button.disabled = true;
+    const take = document.getElementById("take-ground").checked && place.what !== "checkpoint";
+    const told = await this.fetch(`${this.home}/workshop/${SHELF[place.what]}/${place.id}/move`, { ...there, take_ground: take });
+    button.disabled = false;
     if (!told) return;
-    Object.assign(this.place, this.there);
+    Object.assign(place, there);
+    this.chart.draw();
+    this.say(`${this.named(place)} was moved ${told.away} and is kept.`);
+    if (place !== this.place) return;
     this.there = null;
     this.part("moved").hidden = true;
-    this.chart.draw();
-    this.chart.drawAsked(this.place);
-    this.chart.holdPlace(this.place);
+    this.chart.drawAsked(place);
+    this.chart.holdPlace(place);
     this.tellRoutes(told.routes, "Changed for");
-    this.say(`${this.named(this.place)} was moved ${told.away} and is kept.`);
-    if (what === "beacon") this.root.dataset.kept = String(id);
+    this.focusChart();
+  }
+
+  // Who pressed a button that goes away goes on at the chart.
+  focusChart() {
+    document.getElementById("desk-map").focus();
   }
 
   backIfMoved() {
@@ -223,6 +235,10 @@ class Workshop {
 
   corner(place) {
     const form = this.part("sector-form");
+    if (this.place.zero_true_deg === null) {
+      this.say("Its radials cannot be told, so corners on the chart mean nothing. Type the sector.");
+      return;
+    }
     const { radial, nm } = this.seenFrom(this.place, place);
     this.sector.push(nm);
     if (this.sector.length === 1) {
@@ -245,8 +261,7 @@ class Workshop {
     const away = this.chart.map.distance([beacon.lat, beacon.lon], [lat, lon]) / 1852;
     const across = (lon - beacon.lon) * RAD;
     const bearing = Math.atan2(Math.sin(across) * Math.cos(phi2), Math.cos(phi1) * Math.sin(phi2) - Math.sin(phi1) * Math.cos(phi2) * Math.cos(across)) / RAD;
-    const zero = beacon.zero ?? 0;
-    return { radial: ((Math.round(bearing - zero) % 360) + 360) % 360, nm: away };
+    return { radial: ((Math.round(bearing - beacon.zero_true_deg) % 360) + 360) % 360, nm: away };
   }
 
   sectorQuery() {
@@ -266,16 +281,25 @@ class Workshop {
     this.leaveSector();
     this.say("The sector is forbidden from now on.");
     this.tryAt(this.place, { first: true });
+    this.focusChart();
+  }
+
+  unforbid() {
+    this.leaveSector();
+    this.tryAt(this.place, { first: true });
+    this.focusChart();
   }
 
   leaveSector() {
+    if (!this.sector) return;
     this.sector = null;
     this.part("sector-form").hidden = true;
     this.part("move-form").hidden = false;
   }
 
   listen() {
-    this.chart.addEventListener("place-asked", ({ detail: { place, others } }) => this.choose(place, others));
+    this.chart.addEventListener("place-asked", ({ detail: { place, others, lat, lon } }) => (this.sector ? this.corner({ lat, lon }) : this.choose(place, others)));
+    document.addEventListener("keydown", ({ key }) => key === "Escape" && this.sector && this.unforbid());
     this.chart.addEventListener("place-held", ({ detail }) => this.place.what === "beacon" && this.tryAt(detail.place));
     this.chart.addEventListener("place-let-go", ({ detail }) => this.movedTo(detail.place));
     this.root.addEventListener("click", ({ target }) => {
@@ -284,11 +308,9 @@ class Workshop {
       if (name === "back") {
         this.backIfMoved();
         if (this.place.what === "beacon") this.tryAt(this.place, { first: true });
+        this.focusChart();
       }
-      if (name === "no-sector") {
-        this.leaveSector();
-        this.tryAt(this.place, { first: true });
-      }
+      if (name === "no-sector") this.unforbid();
     });
     this.part("move-form").addEventListener("submit", (event) => {
       event.preventDefault();

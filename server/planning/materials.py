@@ -79,9 +79,13 @@ def west_and_east_deg(longitudes: Sequence[float]) -> tuple[float, float]:
     return lon[(before_widest + 1) % len(lon)], lon[before_widest]
 
 
+NO_GROUND = EmptyTerrain()
+"""One for all regions without ground, so that what is remembered of it is found again."""
+
+
 def open_ground(terrain_store: TerrainStore, fingerprint: str) -> Ground:
     """The ground of this fingerprint; with none loaded, a ground that knows nothing."""
-    return terrain_store.open(fingerprint) if fingerprint else EmptyTerrain()
+    return terrain_store.open(fingerprint) if fingerprint else NO_GROUND
 
 
 def gather(library: Library, terrain_store: TerrainStore, route: int | Route, *, clock: Clock = utc_now) -> Materials:

@@ -9,7 +9,8 @@ import numpy as np
 
 from server.navigation import PointKind, Position, points_along
 from server.planning import NavigationLog, PlannedRoute, route_shelf
-from server.planning.log import Guidance, LogLeg
+from server.planning.log import Guidance, LogLeg, NoteLevel
+from server.radio import ReceptionState, severity
 from server.sheets import LogSheet, figures, log_sheet, section_of, words
 from server.sheets.words import STATE_WORDS, joined_by_state
 from server.web.draft import draft_of
@@ -49,21 +50,32 @@ def answer_of(planned: PlannedRoute, pages: Pages, *, path: str) -> dict[str, An
 
 
 def spoken(log: NavigationLog, sheet: LogSheet) -> str:
-    """Say the verdict in a line, for the status line and a screen reader."""
+    """Say the verdict in a line, for the status line and a screen reader: what forbids the flight first, then the worst of each leg."""
+    stops = [note for note in (*log.notes, *(note for leg in log.legs for note in leg.notes)) if note.level is NoteLevel.STOP]
     told = [f"{len(log.legs)} {'leg' if len(log.legs) == 1 else 'legs'}, {sheet.total_distance}"]
     if log.total_time_min is not None:
         told.append(sheet.total_time_words)
-    lost = []
-    for leg in log.legs:
-        bad = [part for part in joined_by_state(leg.stretches) if state_word(part) not in ("received", OVERHEAD) and part.length_nm > 0.0]
-        if not leg.guidance:
-            lost.append(f"leg {leg.number} has no beacon")
-        elif bad:
-            worst = max(bad, key=lambda part: part.length_nm)
-            lost.append(
-                f"leg {leg.number} {STATE_WORDS[worst.state]} {figures.distance(worst.from_nm)} to {figures.distance_nm(worst.to_nm)}"
-            )
-    return f"{', '.join(told)}: {'; '.join(lost)}." if lost else f"{', '.join(told)}: every leg is received."
+    lost = [worst for leg in log.legs if (worst := _worst_of(leg))]
+    verdict = f"{', '.join(told)}: {'; '.join(lost)}." if lost else f"{', '.join(told)}: every leg is received."
+    return f"{words.note_in_words(stops[0])} {verdict}" if stops else verdict
+
+
+def _worst_of(leg: LogLeg) -> str:
+    """The worst piece of a leg, of equals the longest; neighbours of one state are one piece. Empty where all is received."""
+    if not leg.guidance:
+        return f"leg {leg.number} has no beacon"
+    pieces: list[tuple[str, int, float, float]] = []
+    for part in (each for each in joined_by_state(leg.stretches) if each.length_nm > 0.0):
+        word = state_word(part)
+        if pieces and pieces[-1][0] == word:
+            pieces[-1] = (*pieces[-1][:3], part.to_nm)
+        else:
+            pieces.append((word, severity(part.state), part.from_nm, part.to_nm))
+    bad = [piece for piece in pieces if piece[0] not in (STATE_WORDS[ReceptionState.RECEIVED], OVERHEAD)]
+    if not bad:
+        return ""
+    word, _, from_nm, to_nm = max(bad, key=lambda piece: (piece[1], piece[3] - piece[2]))
+    return f"leg {leg.number} {word} {figures.distance(from_nm)} to {figures.distance_nm(to_nm)}"
 
 
 def _stop(point) -> dict[str, Any]:
@@ -82,16 +94,15 @@ def _leg(leg: LogLeg) -> dict[str, Any]:
     stretches = [part for part in joined_by_state(leg.stretches) if part.length_nm > 0.0]
     return {
         "number": leg.number,
-        "start": leg.start_nm,
-        "length": leg.distance_nm,
+        "start_nm": leg.start_nm,
+        "length_nm": leg.distance_nm,
         "label": f"{figures.course(leg.track_magnetic_deg)}M {figures.distance_nm(leg.distance_nm)}",
         "line": _line(leg.start.position, leg.end.position, 0.0, leg.distance_nm),
         "stretches": [
             {
                 "state": part.state.value.replace(" ", "-"),
                 "words": f"{state_word(part)} {figures.distance(part.from_nm)} to {figures.distance_nm(part.to_nm)}",
-                "from": part.from_nm,
-                "to": part.to_nm,
+                "to_nm": part.to_nm,
                 "line": _line(leg.start.position, leg.end.position, part.from_nm, min(part.to_nm, leg.distance_nm)),
             }
             for part in stretches
@@ -105,10 +116,10 @@ def _guidance(guidance: Guidance) -> dict[str, Any]:
     return {
         "beacon": guidance.beacon.id,
         "ident": guidance.beacon.ident,
-        "selected": guidance.selected_course_deg,
+        "selected_course_deg": guidance.selected_course_deg,
         "words": words.guidance_in_words(guidance),
-        "from": guidance.from_nm,
-        "to": guidance.to_nm,
+        "from_nm": guidance.from_nm,
+        "to_nm": guidance.to_nm,
     }
 
 

@@ -8,7 +8,8 @@ from typing import Any
 
 import numpy as np
 
-from server.navigation import ConicProjection, Position, variations_deg
+from server.errors import OutOfRange
+from server.navigation import ConicProjection, Position, declination_used, variations_deg
 from server.navigation import decimal_year as decimal_year_of
 from server.persistence import RegionRecord
 from server.planning import region_book
@@ -110,11 +111,19 @@ def _beacon(beacon: Beacon, projection: ConicProjection, on: date, variation_deg
         "morse": words.morse_marks(beacon.ident),
         "lat": beacon.position.lat_deg,
         "lon": beacon.position.lon_deg,
-        "rose": None if zero is None else round(zero[0] - projection.convergence_deg(beacon.position), 3),
-        "zero": None if zero is None else round(zero[0], 3),
+        "zero_grid_deg": None if zero is None else round(zero[0] - projection.convergence_deg(beacon.position), 3),
+        "zero_true_deg": _zero_true_deg(beacon, variation_deg),
         "north": "" if zero is None else zero[1],
         "off": _off_the_air(beacon, on),
     }
+
+
+def _zero_true_deg(beacon: Beacon, variation_deg: float) -> float | None:
+    """What its sectors are counted from, estimated where the station does not say; None where that cannot be told. [deg]"""
+    try:
+        return round(declination_used(beacon.alignment, variation_deg).declination_deg, 3)
+    except OutOfRange:
+        return None
 
 
 def _off_the_air(beacon: Beacon, on: date) -> bool:

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+import threading
+from collections import OrderedDict
 from dataclasses import dataclass, replace
 from datetime import date
 from typing import Annotated, Any, ClassVar
@@ -90,10 +92,8 @@ def _route_of(desk: Desk, slug: str, draft: Draft) -> Route:
     return draft.on(region, base)
 
 
-def _answer(desk: Desk, slug: str, route: Route) -> dict[str, Any]:
-    planned = desk.plans.tried(route)
-    path = f"/regions/{slug}/routes/{route.id}" if route.id is not None else ""
-    return answer_of(planned, desk.pages, path=path)
+def _path(slug: str, route: Route) -> str:
+    return f"/regions/{slug}/routes/{route.id}" if route.id is not None else ""
 
 
 def _kept(desk: Desk, slug: str, draft: Draft, route: Route) -> Route:
@@ -103,6 +103,34 @@ def _kept(desk: Desk, slug: str, draft: Draft, route: Route) -> Route:
     idents = {field.id: field.ident for field in choices.airfields}
     ends = (idents.get(route.departure_airfield_id, "?"), idents.get(route.destination_airfield_id, "?"))
     return route_shelf.add_route(desk.library, replace(route, name=draft.name or f"{ends[0]} to {ends[1]}"))
+
+
+class BegunRoutes:
+    """The routes that were kept for the first time lately, by the key their page made. A page that did not get the answer asks again, and
+    gets the route it has begun already instead of a second one."""
+
+    def __init__(self, *, most: int = 256):
+        self._most, self._lock = most, threading.Lock()
+        self._numbers: OrderedDict[str, int] = OrderedDict()
+
+    def known(self, desk: Desk, slug: str, draft: Draft) -> Draft:
+        """The draft, with number and version of the route it has become."""
+        with self._lock:
+            number = self._numbers.get(draft.key) if draft.number is None and draft.key else None
+        if number is None:
+            return draft
+        try:
+            route = route_shelf.find_route(desk.library, slug, number)[1]
+        except NotFound:  # removed meanwhile
+            return draft
+        return draft.model_copy(update={"number": route.id, "version": route.version})
+
+    def remember(self, draft: Draft, route: Route) -> None:
+        if draft.key and route.id is not None:
+            with self._lock:
+                self._numbers[draft.key] = route.id
+                while len(self._numbers) > self._most:
+                    self._numbers.popitem(last=False)
 
 
 def _conflict(desk: Desk, slug: str, draft: Draft, error: Conflict) -> Response:
@@ -115,7 +143,7 @@ def _conflict(desk: Desk, slug: str, draft: Draft, error: Conflict) -> Response:
 def desk_router() -> APIRouter:
     """All of the planning desk."""
     router = APIRouter(prefix="/regions/{slug}")
-    shelf = TileShelf(most=TILES_KEPT)
+    shelf, begun = TileShelf(most=TILES_KEPT), BegunRoutes()
 
     @router.get("/desk")
     def open_desk(desk: AtDesk, slug: str):
@@ -144,21 +172,24 @@ def desk_router() -> APIRouter:
     @router.post("/desk/try")
     def try_out(desk: AtDesk, slug: str, draft: Draft):
         try:
-            return _json(_answer(desk, slug, _route_of(desk, slug, draft)))
+            route = _route_of(desk, slug, draft)
+            return _json(answer_of(desk.plans.tried(route), desk.pages, path=_path(slug, route)))
         except (InputProblem, OutOfRange, NotFound) as error:
             return _refusal(error)
 
     @router.post("/desk/keep")
     def keep(desk: AtDesk, slug: str, draft: Draft):
         try:
+            draft = begun.known(desk, slug, draft)
             route = _route_of(desk, slug, draft)
-            answer = _answer(desk, slug, route)  # what cannot be planned is not kept
+            planned = desk.plans.tried(route)  # what cannot be planned is not kept
             route = _kept(desk, slug, draft, route)
+            begun.remember(draft, route)
         except Conflict as error:
             return _conflict(desk, slug, draft, error) if error.code == "stale-version" else _refusal(error)
         except (InputProblem, OutOfRange, NotFound) as error:
             return _refusal(error)
-        return _json(answer | {"draft": draft_of(route).model_dump(), "path": f"/regions/{slug}/routes/{route.id}"})
+        return _json(answer_of(planned, desk.pages, path=_path(slug, route)) | {"draft": draft_of(route).model_dump()})
 
     @router.get("/desk/place")
     def place(

@@ -56,9 +56,11 @@ class DraftPoint(_Strict):
 
 
 class Draft(_Strict):
-    """A route at the desk. ``number`` is None for one that is not kept yet; ``version`` is the one it was made from."""
+    """A route at the desk. ``number`` is None for one that is not kept yet, which has a ``key`` made by its page instead; ``version`` is
+    the one it was made from."""
 
     number: Number | None = None
+    key: Annotated[str, Field(max_length=40)] = ""
     version: Annotated[int, Field(ge=1, le=2_000_000_000)] = 1
     name: Annotated[str, Field(max_length=80)] = ""
     departure_id: Number

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from server.errors import OutOfRange
-from server.navigation import Position, declination_used, magnetic_from_true_deg, variation
+from server.navigation import Position, declination_used, inverse, magnetic_from_true_deg, variation
 from server.radio import Beacon, ComponentKind, HeardPart
 from server.sheets import figures, words
 
@@ -39,7 +39,7 @@ def _row(part: HeardPart, position: Position, on: date) -> HeardRow:
         state=words.STATE_WORDS[part.state],
         why="; ".join(words.CAUSE_WORDS[cause] for cause in part.causes),
         direction=_direction(part, position, on),
-        distance=figures.distance_nm(part.distance_nm),
+        distance=figures.distance(part.distance_nm),
         margin=_margin(part.margin_ft),
     )
 
@@ -47,7 +47,7 @@ def _row(part: HeardPart, position: Position, on: date) -> HeardRow:
 def _margin(margin_ft: float | None) -> str:
     if margin_ft is None:
         return "–"
-    return f"{figures.altitude(abs(margin_ft))} {'above' if margin_ft >= 0.0 else 'below'}"
+    return figures.margin(margin_ft)
 
 
 def _direction(part: HeardPart, position: Position, on: date) -> str:
@@ -56,7 +56,9 @@ def _direction(part: HeardPart, position: Position, on: date) -> str:
     if part.bearing_true_deg is None:
         return "overhead"
     if part.component is ComponentKind.BEARING:
-        to_station_deg = part.bearing_true_deg + 180.0
+        to_station_deg = inverse(position, part.beacon.component_position(part.component)).initial_true_deg
+        if to_station_deg is None:
+            return "overhead"
         return f"bearing to it {figures.course(magnetic_from_true_deg(to_station_deg, variation(position, on).deg))}M"
     try:
         used = declination_used(part.beacon.alignment, variation(part.beacon.position, on).deg)

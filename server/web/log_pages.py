@@ -26,7 +26,7 @@ from server.sheets import (
     section_of,
 )
 from server.web.desk import AtDesk, Desk, Number
-from server.web.pages import Page, Pages
+from server.web.pages import Page, Pages, send_page
 
 
 class Paper(StrEnum):
@@ -84,8 +84,8 @@ def planned_of(desk: Desk, slug: str, number: int) -> PlannedRoute:
 
 
 @lru_cache(maxsize=PAGES_KEPT)
-def _log_page(pages: Pages, planned: PlannedRoute, paper: Paper, leave: tuple[Column, ...]) -> Response:
-    """Lay the log out; a plan is its own and never changes, so the page is kept while the plan is."""
+def _log_page(pages: Pages, planned: PlannedRoute, paper: Paper, leave: tuple[Column, ...]) -> str:
+    """Lay the log out as HTML; a plan is its own and never changes, so the page is kept while the plan is."""
     page = LogPage(
         title=f"Log: {planned.log.route.name}",
         section="routes",
@@ -98,7 +98,7 @@ def _log_page(pages: Pages, planned: PlannedRoute, paper: Paper, leave: tuple[Co
         leave_query="".join(f"&leave={column}" for column in leave),
         path=f"/regions/{planned.region.slug}/routes/{planned.log.route.id}",
     )
-    return pages.show(page)
+    return pages.write(page)
 
 
 def _file(content: str | bytes, media_type: str, name: str = "") -> Response:
@@ -112,7 +112,7 @@ def log_router() -> APIRouter:
 
     @router.get("/log")
     def log(desk: AtDesk, slug: str, number: Number, paper: Paper = Paper.A4, leave: Columns = ()):
-        return _log_page(desk.pages, planned_of(desk, slug, number), paper, leave)
+        return send_page(_log_page(desk.pages, planned_of(desk, slug, number), paper, leave))
 
     @router.get("/log/working")
     def working(desk: AtDesk, slug: str, number: Number):

@@ -56,8 +56,12 @@ class Pages:
 
     def show(self, page: Page, *, status: int = 200) -> HTMLResponse:
         """Answer with the page of this context."""
-        html = self.write(page)
-        return HTMLResponse(html, status_code=status, headers={"Cache-Control": "no-cache"})
+        return send_page(self.write(page), status=status)
+
+
+def send_page(html: str, *, status: int = 200) -> HTMLResponse:
+    """Answer with a page that has been written. An answer is sent once: what stands round it may change its headers."""
+    return HTMLResponse(html, status_code=status, headers={"Cache-Control": "no-cache"})
 
 
 def see_other(path: str) -> RedirectResponse:

@@ -72,6 +72,8 @@ def probe_answer(found: Probe, pages: Pages, *, slug: str) -> dict[str, Any]:
     """Return the card as HTML, and what the chart shows of it: the lines of the fix and its ellipse. [deg]"""
     stations = [line.beacon.component_position(line.component) for line in found.place.lines]
     return {
+        "ground_ft": None if found.ground_ft is None else round(found.ground_ft),
+        "position": figures.position(found.position),
         "card": pages.write(probe_card(found, slug=slug)),
         "lines": [[[at.lat_deg, at.lon_deg], [found.position.lat_deg, found.position.lon_deg]] for at in stations],
         "ellipse": error_ellipse(found.position, found.place),

@@ -81,8 +81,9 @@ def page_for(pages: Pages, error: ProjectError, *, back: str = "", region: Regio
 
 
 def sent_by_script(request: Request) -> bool:
-    """Whether a script of ours sent this, as JSON: it reads a refusal as values and shows it where it stands."""
-    return request.headers.get("content-type", "").startswith("application/json")
+    """Whether a script of ours sent this, as JSON or asking for JSON: it reads a refusal as values and shows it where it stands."""
+    told, wanted = (request.headers.get(name, "") for name in ("content-type", "accept"))
+    return told.startswith("application/json") or wanted == "application/json"
 
 
 def told_to_script(message: str, *, code: str, status: int) -> Response:

@@ -206,8 +206,154 @@ def test_a_change_made_elsewhere_is_told_and_neither_is_lost(window, page, route
     page.get_by_role("button", name="Put mine in its place").wait_for()
     assert len(hand.stored(page, route)["points"]) == 2
     page.get_by_role("button", name="Take what is there now").click()
-    page.locator("[data-verdict]").filter(has_text="3 legs").wait_for(timeout=hand.WAIT_MS)
+    page.locator("[data-panel]:not([inert])").wait_for(timeout=hand.WAIT_MS)
     assert hand.stops(page) == ["QMAR", "ILV", "ULR", "QSEN"]
+    before = hand.verdicts(page)
+    page.get_by_role("button", name="Undo").click()
+    hand.wait_for_verdict(page, before)
+    assert hand.stops(page) == ["QMAR", "ILV", "TSY", "ULR", "SRY", "QSEN"], "mine is one step back"
+
+
+def test_a_reload_while_two_changes_stand_against_each_other_overwrites_neither(window, page, route):
+    window.expected.add(409)
+    hand.open_desk(page, route)
+    other = page.context.new_page()
+    hand.open_desk(other, route)
+    other.get_by_role("button", name="Take TSY out").click()
+    hand.wait_for_verdict(other, 0)
+    hand.pull(page, hand.middle_of_leg(page, 4), hand.place(page, "SRY"))
+    page.get_by_role("button", name="Put mine in its place").wait_for()
+    page.reload()
+    page.get_by_role("button", name="Put mine in its place").wait_for(timeout=hand.WAIT_MS)
+    assert len(hand.stored(page, route)["points"]) == 2
+    page.get_by_role("button", name="Put mine in its place").click()
+    page.locator("[data-panel] .stop-name", has_text="SRY").wait_for(timeout=hand.WAIT_MS)
+    assert len(hand.stored(page, route)["points"]) == 4
+
+
+def test_an_answer_that_was_lost_on_the_way_is_no_conflict(window, page, route):
+    window.unlinked = True
+    window.expected.add(409)
+    hand.open_desk(page, route)
+    lost = []
+
+    def lose(sent):
+        if not lost:
+            lost.append(sent.fetch().status)
+            sent.abort()
+        else:
+            sent.continue_()
+
+    page.route("**/desk/keep", lose)
+    hand.pull(page, hand.middle_of_leg(page, 3), hand.place(page, "ODU"))
+    page.locator("[data-panel]:not([inert]) .stop-name", has_text="ODU").wait_for(timeout=hand.WAIT_MS)
+    assert lost == [200]
+    assert not page.get_by_role("button", name="Put mine in its place").is_visible()
+    assert len(hand.stored(page, route)["points"]) == 4
+
+
+def test_undo_after_opening_again_never_takes_back_what_others_did(page, route):
+    hand.open_desk(page, route)
+    hand.pull(page, hand.middle_of_leg(page, 3), hand.place(page, "ODU"))
+    hand.wait_for_verdict(page, 0)
+    other = page.context.new_page()
+    hand.open_desk(other, route)
+    other.get_by_role("button", name="Take TSY out").click()
+    hand.wait_for_verdict(other, 0)
+    page.reload()
+    page.locator("[data-panel] .verdict").wait_for(timeout=hand.WAIT_MS)
+    assert page.get_by_role("button", name="Undo").is_disabled()
+    assert "TSY" not in hand.stops(page)
+
+
+def test_a_second_click_before_the_answer_is_there_does_nothing(page, route):
+    hand.open_desk(page, route)
+    box = page.get_by_role("button", name="Take ILV out").bounding_box()
+    page.mouse.dblclick(box["x"] + box["width"] / 2, box["y"] + box["height"] / 2)
+    hand.wait_for_verdict(page, 0)
+    page.wait_for_timeout(500)
+    assert hand.stops(page) == ["QMAR", "TSY", "ULR", "QSEN"]
+
+
+def test_a_route_begun_in_haste_is_one_route(page):
+    hand.open_desk(page)
+    before = page.request.get(f"{REGION}/routes").text().count("/log")
+    page.evaluate(
+        """() => {
+            const desk = window.beaconryDesk, named = (ident) => desk.chart.places.find((each) => each.ident === ident);
+            desk.start(named("QMAR"), named("QTES"));
+            desk.change({ ...desk.draft, altitude_ft: 8500 });
+            desk.change({ ...desk.draft, altitude_ft: 7500 });
+        }"""
+    )
+    page.locator("#desk:not(.waiting) [data-panel] .verdict").wait_for(timeout=hand.WAIT_MS)
+    page.wait_for_timeout(500)
+    assert page.request.get(f"{REGION}/routes").text().count("/log") == before + 1
+    assert hand.stored(page, page.url.removesuffix("/desk"))["altitude_ft"] == 7500
+    assert page.get_by_role("link", name="Open the log").is_visible()
+
+
+def test_what_waits_for_its_answer_is_marked_as_the_route_before(window, page, route):
+    window.unlinked = True
+    hand.open_desk(page, route)
+    page.context.set_offline(True)
+    page.get_by_label("Altitude [ft]").fill("3000")
+    page.get_by_label("Altitude [ft]").press("Enter")
+    page.get_by_text("No connection to the server").wait_for()
+    panel = page.locator("[data-panel]")
+    assert panel.get_attribute("aria-busy") == "true"
+    assert float(panel.evaluate("each => getComputedStyle(each).opacity")) < 0.6
+    page.context.set_offline(False)
+    page.locator("[data-panel][aria-busy=false]").wait_for(timeout=hand.WAIT_MS)
+
+
+def test_an_altitude_that_was_emptied_changes_nothing_and_zero_is_a_number(page, route):
+    hand.open_desk(page, route)
+    box = page.get_by_label("Altitude [ft]")
+    box.fill("")
+    box.press("Enter")
+    assert box.input_value() == "9500" and hand.stored(page, route)["altitude_ft"] == 9500
+    box.fill("0")
+    box.press("Enter")
+    page.locator("[data-verdict]").filter(has_text="STOP").wait_for(timeout=hand.WAIT_MS)
+    assert hand.stored(page, route)["altitude_ft"] == 0
+
+
+def test_a_step_from_one_leg_on_starts_at_the_level_of_that_leg(page, route):
+    hand.open_desk(page, route)
+    page.get_by_label("only from this leg on").check()
+    page.locator("[data-section]").focus()
+    page.keyboard.press("End")
+    page.keyboard.press("ArrowDown")
+    hand.wait_for_verdict(page, 0)
+    page.keyboard.press("ArrowDown")
+    hand.wait_for_verdict(page, 1)
+    kept = hand.stored(page, route)
+    assert kept["altitude_ft"] == 9500 and kept["points"][-1]["onward"]["altitude_ft"] == 8500
+
+
+def test_escape_lets_go_of_the_height_line(page, route):
+    hand.open_desk(page, route)
+    page.locator("[data-section] svg").scroll_into_view_if_needed()
+    x, y = page.evaluate(
+        """() => {
+            const { section } = window.beaconryDesk, nm = section.total / 2;
+            const spot = new DOMPoint(section.x(nm), section.y(section.altitudeAt(nm))).matrixTransform(section.svg.getScreenCTM());
+            return [spot.x, spot.y];
+        }"""
+    )
+    hand.pull(page, (x, y), (x, y + 60), let_go=False)
+    page.keyboard.press("Escape")
+    page.mouse.up()
+    page.wait_for_timeout(400)
+    assert hand.stored(page, route)["altitude_ft"] == 9500 and page.get_by_label("Altitude [ft]").input_value() == "9500"
+
+
+def test_closing_the_panel_of_a_place_leaves_the_keyboard_on_the_chart(page):
+    hand.open_desk(page)
+    page.mouse.click(*hand.place(page, "QORD"))
+    page.get_by_role("button", name="close").press("Enter")
+    assert page.evaluate("document.activeElement.id") == "desk-map"
 
 
 def test_a_route_cannot_begin_on_a_beacon(page, route):

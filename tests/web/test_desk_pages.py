@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import asyncio
 import io
 import json
 import math
@@ -749,7 +748,8 @@ def test_after_change_tells_when_the_answer_is_out_and_skips_what_changes_nothin
         order.append("answered")
 
     wrapped = AfterChange(app, then=lambda: order.append("told"), unless=lambda address: address.endswith("/try"))
-    asyncio.run(wrapped({"type": "http", "method": method, "path": path}, None, None))
+    with pytest.raises(StopIteration):  # nothing in it waits, so one step is the whole of it
+        wrapped({"type": "http", "method": method, "path": path}, None, None).send(None)
     assert order == (["answered", "told"] if told else ["answered"])
 
 

@@ -24,3 +24,11 @@ def test_a_tile_and_a_sheet_are_sent_as_they_are(served):
 def test_an_answer_has_its_guard_and_its_packing(served):
     answer = served.browser.get("/static/desk.js", headers={"Accept-Encoding": "gzip"})
     assert answer.headers["content-security-policy"].startswith("default-src 'self'")
+
+
+def test_a_page_that_is_kept_is_packed_anew_each_time(served):
+    """The log is laid out once and sent often."""
+    log = f"{served.at}/routes/{served.keep_route().id}/log"
+    first, second, plain = (served.browser.get(log, headers={"Accept-Encoding": way}) for way in ("gzip", "gzip", "identity"))
+    assert first.content == second.content == plain.content
+    assert first.headers["content-length"] == second.headers["content-length"] != plain.headers["content-length"]
