@@ -102,6 +102,7 @@ def _leg(leg: LogLeg) -> dict[str, Any]:
             {
                 "state": part.state.value.replace(" ", "-"),
                 "words": f"{state_word(part)} {figures.distance(part.from_nm)} to {figures.distance_nm(part.to_nm)}",
+                "from_nm": part.from_nm,
                 "to_nm": part.to_nm,
                 "line": _line(leg.start.position, leg.end.position, part.from_nm, min(part.to_nm, leg.distance_nm)),
             }

@@ -182,14 +182,17 @@ def desk_router() -> APIRouter:
         try:
             draft = begun.known(desk, slug, draft)
             route = _route_of(desk, slug, draft)
-            planned = desk.plans.tried(route)  # what cannot be planned is not kept
-            route = _kept(desk, slug, draft, route)
-            begun.remember(draft, route)
+            planned = desk.plans.tried(route)  # what cannot be planned, or told, is not kept
+            answer = answer_of(planned, desk.pages, path=_path(slug, route))
+            kept = _kept(desk, slug, draft, route)
+            begun.remember(draft, kept)
         except Conflict as error:
             return _conflict(desk, slug, draft, error) if error.code == "stale-version" else _refusal(error)
         except (InputProblem, OutOfRange, NotFound) as error:
             return _refusal(error)
-        return _json(answer_of(planned, desk.pages, path=_path(slug, route)) | {"draft": draft_of(route).model_dump()})
+        if route.id is None:  # it has an address only now
+            answer = answer_of(planned, desk.pages, path=_path(slug, kept))
+        return _json(answer | {"draft": draft_of(kept).model_dump()})
 
     @router.get("/desk/place")
     def place(

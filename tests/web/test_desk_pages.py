@@ -147,16 +147,16 @@ def test_the_chart_tells_projection_box_and_every_place_of_the_region(served):
 def test_the_rose_of_a_beacon_is_turned_to_its_own_alignment_on_the_plane(served):
     """KEV is turned 14 W; on the plane true north there stands off by the convergence of a conic chart: n (lon - lon0)."""
     (kev,) = [each for each in chart(served)["beacons"] if each["ident"] == "KEV"]
-    assert kev["zero"] == -14.0
+    assert kev["zero_true_deg"] == -14.0
     fitted = ConicProjection.for_bounds(south=43.0, north=44.0, west=-37.0, east=-35.0)
     n = math.sin(math.radians(43.5))  # of a cone that touches in the middle; the secant one differs by less than 0.001
-    assert kev["rose"] == pytest.approx(-14.0 - n * (-36.60 - fitted.lon_0), abs=0.002)
+    assert kev["zero_grid_deg"] == pytest.approx(-14.0 - n * (-36.60 - fitted.lon_0), abs=0.002)
 
 
 def test_a_station_that_nobody_aligned_has_a_rose_by_the_magnetic_model_and_says_so(served):
     (ost,) = [each for each in chart(served)["beacons"] if each["ident"] == "OST"]
     model = variation(Position(lat_deg=43.20, lon_deg=-35.30), date.fromisoformat(DAY)).deg
-    assert ost["zero"] == pytest.approx(model, abs=0.01)
+    assert ost["zero_true_deg"] == pytest.approx(model, abs=0.01)
     assert ost["north"] != next(each for each in chart(served)["beacons"] if each["ident"] == "KEV")["north"]
 
 
@@ -277,12 +277,12 @@ def test_legs_are_as_long_as_pyproj_says_and_stretches_cover_what_they_say(serve
     told = post(served, f"{served.at}/desk/try", a_draft(served)).json()
     for leg, (start, end) in zip(told["legs"], zip(told["stops"], told["stops"][1:], strict=False), strict=True):
         *_, away_m = GEOD.inv(start["lon"], start["lat"], end["lon"], end["lat"])
-        assert leg["length"] == pytest.approx(away_m / NM, abs=1e-6)
+        assert leg["length_nm"] == pytest.approx(away_m / NM, abs=1e-6)
         assert leg["line"][0] == pytest.approx([start["lat"], start["lon"]], abs=1e-6)
         assert leg["line"][-1] == pytest.approx([end["lat"], end["lon"]], abs=1e-6)
         for part in leg["stretches"]:
             assert part["state"] in {"received", "marginal", "unknown", "not-received"}
-            for place, along in ((part["line"][0], part["from"]), (part["line"][-1], part["to"])):
+            for place, along in ((part["line"][0], part["from_nm"]), (part["line"][-1], part["to_nm"])):
                 *_, from_start_m = GEOD.inv(start["lon"], start["lat"], place[1], place[0])
                 assert from_start_m / NM == pytest.approx(along, abs=0.01)
 
@@ -296,7 +296,7 @@ def test_the_desk_says_what_the_log_says(served):
     log = plan_route(served.library, desk.terrain_store, route.id).log
     for leg, planned in zip(told["legs"], log.legs, strict=True):
         assert [each["ident"] for each in leg["guidance"]] == [each.beacon.ident for each in planned.guidance]
-        assert [each["selected"] for each in leg["guidance"]] == [each.selected_course_deg for each in planned.guidance]
+        assert [each["selected_course_deg"] for each in leg["guidance"]] == [each.selected_course_deg for each in planned.guidance]
     assert told["path"] == f"{served.at}/routes/{route.id}"
     assert told["spoken"].startswith("3 legs, ")
 
@@ -367,7 +367,7 @@ def test_a_route_tried_again_follows_a_beacon_that_was_moved_meanwhile(served):
     after = post(served, f"{served.at}/desk/try", a_draft(served)).json()
     assert (before["stops"][1]["lat"], before["stops"][1]["lon"]) == (43.40, -36.60)
     assert (after["stops"][1]["lat"], after["stops"][1]["lon"]) == (43.6, -36.5)
-    assert after["legs"][0]["length"] != before["legs"][0]["length"]
+    assert after["legs"][0]["length_nm"] != before["legs"][0]["length_nm"]
 
 
 def test_trying_a_stale_version_is_no_conflict(served):
@@ -761,3 +761,48 @@ def test_the_template_of_a_fragment_receives_exactly_the_names_of_its_context(se
 
 def test_desk_and_place_are_the_fragments_there_are():
     assert {each.__name__ for each in Fragment.__subclasses__()} >= {"DeskAnswer", "ProbeCard"}
+
+
+def test_a_route_begun_twice_under_one_key_is_one_route(served):
+    """The page did not get the first answer, and asks again."""
+    begun = a_draft(served) | {"key": "a-key-of-the-page"}
+    first, second = (post(served, f"{served.at}/desk/keep", begun | {"altitude_ft": feet}).json() for feet in (7_500, 6_500))
+    assert first["draft"]["number"] == second["draft"]["number"] and first["path"] == second["path"]
+    assert second["draft"]["version"] == first["draft"]["version"] + 1
+    assert [route.altitude_ft for route in all_kept(served)] == [6_500]
+    other = post(served, f"{served.at}/desk/keep", begun | {"key": "another"}).json()
+    assert other["draft"]["number"] != first["draft"]["number"]
+
+
+def test_a_route_begun_again_after_it_was_removed_is_a_new_one(served):
+    begun = a_draft(served) | {"key": "a-key-of-the-page"}
+    number = post(served, f"{served.at}/desk/keep", begun).json()["draft"]["number"]
+    served.send(f"{served.at}/routes/{number}/remove", {})
+    assert post(served, f"{served.at}/desk/keep", begun).json()["draft"]["number"] != number
+
+
+def test_the_first_answer_of_a_new_route_has_its_links(served):
+    kept = post(served, f"{served.at}/desk/keep", a_draft(served)).json()
+    assert f'href="{kept["path"]}/log"' in kept["panel"]
+    assert "/log" not in post(served, f"{served.at}/desk/try", a_draft(served)).json()["panel"]
+
+
+def test_what_forbids_the_flight_is_said_first(served):
+    said = post(served, f"{served.at}/desk/try", a_draft(served) | {"altitude_ft": -1_000}).json()["spoken"]
+    assert said.startswith("STOP: ")
+
+
+def test_a_bearing_to_an_ndb_is_counted_where_the_aircraft_is(served):
+    """Not at the station: the meridians between them are not parallel. By pyproj, and the variation at the place."""
+    card = place(served, lat=43.0, lon=-37.4).json()["card"]
+    chart_told = chart(served)
+    ndb = next(beacon for beacon in chart_told["beacons"] if beacon["kind"] == "NDB")
+    true_deg, _, _ = GEOD.inv(-37.4, 43.0, ndb["lon"], ndb["lat"])
+    at = Position(lat_deg=43.0, lon_deg=-37.4)
+    magnetic = round((true_deg - variation(at, served.browser.app.state.desk.clock().date()).deg) % 360.0) or 360
+    assert f"bearing to it {magnetic:03d}M" in card
+
+
+def test_a_refused_question_of_a_script_comes_back_as_values(served):
+    asked = served.browser.get(f"{served.at}/desk/place?lat=43&lon=200&altitude_ft=5000", headers={"Accept": "application/json"})
+    assert asked.status_code == 422 and "lon" in asked.json()["trouble"]
