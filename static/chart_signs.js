@@ -1,7 +1,7 @@
 // The signs of the chart as one drawing over the tiles: graticule, lines of equal variation, elevation figures, symbols, roses and labels.
 // It is drawn anew whenever the chart comes to rest; while it moves it is carried along.
 
-const RANK = { VORTAC: 1, "VOR/DME": 1, VOR: 2, "NDB/DME": 4, NDB: 4, TACAN: 5, DME: 5, airfield: 3, checkpoint: 6 };
+const RANK = { VORTAC: 1, "VOR/DME": 1, VOR: 2, "NDB/DME": 3, NDB: 3, TACAN: 4, DME: 4, airfield: 5, checkpoint: 6 };
 const MOST_SIGNS = 700;
 const MOST_ROSES = 14;
 const ROSE_RADIUS = 46;
@@ -81,7 +81,7 @@ function legLabel(leg, at, room) {
   const spots = [0.5, 0.4, 0.6, 0.3, 0.7].map((share) => ({ x: first.x + (last.x - first.x) * share, y: first.y + (last.y - first.y) * share }));
   for (const words of [`${leg.number}: ${leg.label}`, String(leg.number)])
     for (const spot of spots) {
-      const box = room.place(spot.x, spot.y, words.length * 7 + 6, 16, 9, false);
+      const box = room.place(spot.x, spot.y, words.length * 7.5 + 6, 16, 9, false);
       if (box) return `<text class="halo leg-words" x="${round(box.left + 3)}" y="${round(box.top + 12)}">${escape(words)}</text>`;
     }
   return "";
@@ -133,12 +133,19 @@ function rose(x, y, beacon) {
   return `<g class="rose"><circle cx="${round(x)}" cy="${round(y)}" r="${ROSE_RADIUS}"/><path d="${parts.join("")}"/>${figures.join("")}${north}</g>`;
 }
 
+// The fullest label there is room for: a beacon goes down to its ident before it goes without.
 function label(place, sign, room, must, close) {
-  const lines = place.what === "beacon" ? [place.ident, place.tune, ...(must || close ? [place.morse] : [])] : [place.ident || place.name];
-  if (place.what === "airfield" && close && place.name) lines.push(place.name.slice(0, 24));
-  const width = Math.max(...lines.map((text, index) => text.length * (index === 0 ? 8 : 6.2))) + 8;
-  const box = room.place(sign.x, sign.y, width, lines.length * 13 + 4, 12, must);
+  const full = place.what === "beacon" ? [place.ident, place.tune, ...(must || close ? [place.morse] : [])] : [place.ident || place.name];
+  if (place.what === "airfield" && close && place.name) full.push(place.name.slice(0, 24));
+  const size = (lines) => [Math.max(...lines.map((text, index) => text.length * (index === 0 ? 8.4 : 6.9))) + 8, lines.length * 13 + 4];
+  let lines = full;
+  let box = room.place(sign.x, sign.y, ...size(full), 12, must);
+  if (!box && place.what === "beacon") {
+    lines = [place.ident];
+    box = room.place(sign.x, sign.y, ...size(lines), 10, false);
+  }
   if (!box) return "";
+  const [width] = size(lines);
   const rows = lines.map((text, index) => `<tspan x="${round(box.left + 4)}" dy="${index ? 13 : 0}"${index === 0 ? ' class="ident"' : ""}>${escape(text)}</tspan>`);
   const back = place.what === "beacon" ? `<rect class="label-back${must ? " of-route" : ""}" x="${round(box.left)}" y="${round(box.top)}" width="${round(width)}" height="${lines.length * 13 + 4}"/>` : "";
   return `${back}<text class="${place.what === "beacon" ? "beacon-words" : "halo place-words"}${place.off ? " off" : ""}" x="${round(box.left + 4)}" y="${round(box.top + 12)}">${rows.join("")}</text>`;

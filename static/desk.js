@@ -121,7 +121,7 @@ class Desk {
   }
 
   showSteps() {
-    const can = { undo: this.undo.length > 0, redo: this.redo.length > 0, reverse: this.draft !== null };
+    const can = { undo: this.undo.length > 0, redo: this.redo.length > 0, reverse: this.draft !== null, chain: Boolean(this.draft?.number) };
     for (const [name, yes] of Object.entries(can)) this.root.querySelector(`[data-do=${name}]`).disabled = !yes;
   }
 
@@ -131,6 +131,7 @@ class Desk {
       this.part("conflict").hidden = true;
       this.kept = answer.draft;
       if (!this.told.draft) this.opened(answer);
+      this.showSteps();
       this.draft = latest ? answer.draft : { ...this.draft, number: answer.draft.number, version: answer.draft.version };
       this.remember();
     }
@@ -157,6 +158,7 @@ class Desk {
     if (settled) {
       this.setWaiting(false);
       this.focusAgain(answer);
+      if (this.chosen && !this.place.panel.hidden) this.choose(this.chosen.place, { others: this.chosen.others });
     }
     this.layers.altitudeChanged();
   }
@@ -195,7 +197,9 @@ class Desk {
       const told = this.part("conflict");
       told.hidden = false;
       told.querySelector("span").textContent = `${answer.trouble} What you did is still on this page.`;
-      this.say("Not kept: the route was changed elsewhere. What is shown is the route before your change.");
+      const shown = this.answer ? "the route before your change" : "what is there now";
+      this.say(`Not kept: the route was changed elsewhere. What is shown is ${shown}.`);
+      if (!this.answer) this.link.send(answer.present, { keep: false });
       return undefined;
     }
     if (keep && !this.told.draft) {
@@ -231,7 +235,7 @@ class Desk {
     if (name === "after") {
       this.after = stop;
       this.say(`Choose what comes after ${this.answer.stops[stop].ident}: on the chart, or by its name.`);
-      document.getElementById("desk-find").focus();
+      document.getElementById("desk-find").select();
     }
   }
 
@@ -242,6 +246,7 @@ class Desk {
 
   // A place was chosen: its card, and what can be done with it.
   choose(place, { move = false, others = [], focus = false } = {}) {
+    this.chosen = { place, others };
     if (move) this.chart.show(place);
     this.chart.drawAsked(place);
     this.place.show(place, this.waysOf(place), others, (other, rest) => this.choose(other, { others: rest, focus: true }));
@@ -257,12 +262,14 @@ class Desk {
       const list = document.createElement("select");
       this.answer.stops.slice(0, -1).forEach((stop, index) => list.append(new Option(stop.ident, String(index))));
       list.value = String(this.after ?? this.bestLeg(place) - 1);
-      ways.push({ words: `Fly over ${name}`, main: true, act: () => this.change(insertAfter(this.draft, Number(list.value), place)) });
+      ways.push({ words: `Fly over ${name}`, main: true, act: () => this.goOn(insertAfter(this.draft, Number(list.value), place)) });
       ways.push({ words: "after", list });
     }
     if (place.what === "airfield" && !place.off) {
-      ways.push({ words: "Depart here", act: () => this.depart(place) });
-      if (this.draft || this.departure) ways.push({ words: "Fly to here", act: () => this.arrive(place) });
+      const depart = { words: "Depart here", act: () => this.depart(place) };
+      const arrive = { words: "Fly to here", main: !this.draft, act: () => this.arrive(place) };
+      if (this.draft) ways.push(depart, arrive);
+      else ways.push(...(this.departure && this.departure !== place ? [arrive, depart] : [depart]));
     }
     if (place.what === "beacon") ways.push({ words: "Its card", href: `${this.told.home}/beacons/${place.id}` });
     return ways;
@@ -276,17 +283,25 @@ class Desk {
     return more.indexOf(Math.min(...more)) + 1;
   }
 
+  // A change made from the panel of a place: the panel has done its work.
+  goOn(draft) {
+    if (!draft || same(draft, this.draft)) return;
+    this.change(draft);
+    this.chosen = null;
+    this.place.close();
+  }
+
   depart(place) {
-    if (this.draft) this.change(replaceStop(this.draft, 0, place));
+    if (this.draft) this.goOn(replaceStop(this.draft, 0, place));
     else {
       this.departure = place;
       this.say(`Departure ${place.ident} ${place.name}. Now choose the airfield to fly to.`);
-      this.choose(place, { focus: true });
+      document.getElementById("desk-find").select();
     }
   }
 
   arrive(place) {
-    if (this.draft) this.change(replaceStop(this.draft, this.draft.points.length + 1, place));
+    if (this.draft) this.goOn(replaceStop(this.draft, this.draft.points.length + 1, place));
     else this.start(this.departure, place);
   }
 
@@ -298,6 +313,7 @@ class Desk {
     this.showSteps();
     this.wait();
     this.say("Checking over the terrain …");
+    this.place.close();
     this.link.send(this.draft, { keep: true });
   }
 
@@ -315,6 +331,23 @@ class Desk {
     const from = document.getElementById("this-leg-on").checked ? levelOf(this.draft, leg) : this.draft.altitude_ft;
     if (from === null) this.say("Give an altitude first.");
     else this.change(this.lift(from + by, leg));
+  }
+
+  // The shortest chain of beacons whose every leg is received; it takes the place of the points, and Undo brings them back.
+  async findChain() {
+    this.say("Checking legs over the terrain …");
+    const asked = this.draft;
+    try {
+      const response = await fetch(`${this.told.home}/desk/chain`, { method: "POST", headers: { "Content-Type": "application/json" }, body: JSON.stringify(asked) });
+      const told = await response.json();
+      if (asked !== this.draft) return;
+      if (told.draft && !same(told.draft, this.draft)) {
+        this.change(told.draft);
+        this.aside = ` ${told.words}`;
+      } else this.say(told.trouble ?? told.words);
+    } catch {
+      this.say("No connection to the server. Nothing was changed.");
+    }
   }
 
   // What a leg or a stop that is being dragged would make of the route.
@@ -337,8 +370,17 @@ class Desk {
     } else this.change(atAltitude(this.draft, Number(this.box.value)));
   }
 
+  // While something is held nothing on the page may move under the pointer.
+  holdStill(yes) {
+    this.held = yes;
+    const line = this.root.querySelector(".desk-status");
+    line.style.height = yes ? `${line.getBoundingClientRect().height}px` : "";
+    line.style.overflow = yes ? "hidden" : "";
+  }
+
   listen() {
     const { chart, section } = this;
+    for (const each of [chart, section]) each.addEventListener("held", ({ detail }) => this.holdStill(detail));
     chart.addEventListener("place-asked", ({ detail: { place, others } }) => this.choose(place, { others }));
     chart.addEventListener("route-held", ({ detail }) => {
       const draft = this.dragged(detail);
@@ -349,6 +391,7 @@ class Desk {
     chart.addEventListener("over-leg", ({ detail: { leg, share } }) => section.mark(leg, share));
     section.addEventListener("along", ({ detail }) => {
       chart.markPlace(detail.lat, detail.lon);
+      this.chosen = null;
       this.place.show({ title: `Leg ${detail.leg}, ${section.nmWords(detail.nm)} from the departure` }, []);
       this.place.ask(detail);
     });
@@ -361,7 +404,9 @@ class Desk {
     this.part("find").addEventListener("submit", (event) => {
       event.preventDefault();
       const place = this.find(document.getElementById("desk-find").value);
-      if (place) this.choose(place, { move: true, focus: true });
+      if (!place) return;
+      this.say(this.answer?.spoken ?? `${wordsOf(place)}.`);
+      this.choose(place, { move: true, focus: true });
     });
     this.part("panel").addEventListener("click", ({ target }) => {
       const stop = target.closest("[data-stop]");
@@ -373,8 +418,9 @@ class Desk {
   }
 
   hotkey(event) {
+    if (event.key === "Escape" && this.place.panel.contains(event.target)) this.press("close");
     const typing = event.target.matches?.("input, textarea, select");
-    if (typing || !(event.ctrlKey || event.metaKey)) return;
+    if (typing || this.held || !(event.ctrlKey || event.metaKey)) return;
     const key = event.key.toLowerCase();
     if (key !== "z" && key !== "y") return;
     event.preventDefault();
@@ -385,6 +431,7 @@ class Desk {
     if (name === "undo") this.step("undo", "redo");
     if (name === "redo") this.step("redo", "undo");
     if (name === "reverse" && this.draft) this.change(reversed(this.draft));
+    if (name === "chain" && this.draft?.number) this.findChain();
     if (name === "close") {
       this.place.close();
       document.getElementById("desk-map").focus();

@@ -257,7 +257,8 @@ export class DeskChart extends EventTarget {
     event.stopPropagation();
     this.map.dragging.disable();
     const start = { x: event.clientX, y: event.clientY };
-    this.holding = { ...what, moved: false, target: event.currentTarget };
+    this.holding = { ...what, moved: false };
+    this.tell("held", true);
     const move = (at) => {
       if (at.pointerId !== event.pointerId) return;
       if (!this.holding.moved && Math.hypot(at.clientX - start.x, at.clientY - start.y) < 5) return;
@@ -274,6 +275,7 @@ export class DeskChart extends EventTarget {
       this.map.dragging.enable();
       const { moved, place } = this.holding;
       this.holding = null;
+      this.tell("held", false);
       this.marks.clearLayers();
       if (moved) this.letGo = Date.now();
       if (moved && place && at.type === "pointerup") this.tell(what.own ? "place-let-go" : "route-let-go", { ...what, place });

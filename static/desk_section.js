@@ -136,6 +136,7 @@ export class DeskSection extends EventTarget {
     event.preventDefault();
     const { nm } = this.under(event);
     this.holding = { leg: this.legAt(nm).number, ft: null };
+    this.dispatchEvent(new CustomEvent("held", { detail: true }));
     const move = (at) => {
       const ft = Math.round(this.under(at).ft / STEP_FT) * STEP_FT;
       if (at.pointerId !== event.pointerId || ft === this.holding.ft) return;
@@ -154,6 +155,7 @@ export class DeskSection extends EventTarget {
       for (const [name, listener] of listeners) window.removeEventListener(name, listener);
       const { leg, ft } = this.holding;
       this.holding = null;
+      this.dispatchEvent(new CustomEvent("held", { detail: false }));
       for (const part of [this.lifted, this.words]) part.setAttribute("visibility", "hidden");
       if (ft !== null && at.type === "pointerup") this.dispatchEvent(new CustomEvent("lifted", { detail: { leg, ft } }));
       else this.dispatchEvent(new CustomEvent("unlifted"));

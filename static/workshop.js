@@ -40,12 +40,16 @@ class Workshop {
   choose(place, others = []) {
     this.leaveSector();
     this.backIfMoved();
+    if (this.said) this.say(this.said);
+    else this.say(place.what === "position" ? "The ground." : `${this.named(place)}.`);
+    this.said = "";
     this.place = place;
     this.part("here").hidden = false;
     this.part("how").hidden = true;
     this.part("moved").hidden = true;
     this.part("sector-form").hidden = true;
     this.part("routes").textContent = "";
+    this.part("sectors").innerHTML = "";
     this.chart.drawAsked(place);
     const bare = place.what === "position";
     this.part("title").textContent = bare ? "The ground here" : `${this.named(place)} ${place.kind ?? place.what}`;
@@ -143,12 +147,31 @@ class Workshop {
         this.chart.setAreas(told.areas, ({ properties }) => LOOK[properties.state]);
         this.fillKey(told.areas);
         this.part("facts").textContent = `${of.tune ?? ""}, ${told.position}, elevation ${told.elevation}, ground ${told.ground}`;
+        this.tellSectors(told.sectors);
         this.tellRoutes(told.routes, still ? "Used by" : "Would change for");
         this.root.dataset.tryMs = String(Math.round(performance.now() - started));
         this.say(still ? `${this.named(of)} at ${this.altitude.toLocaleString("en")} ft.` : `${this.named(of)} ${told.away} from where it stands: not kept yet.`);
       }
     }
     this.trying = false;
+  }
+
+  // What is forbidden already, each with a way to take it back.
+  tellSectors(sectors) {
+    const list = this.part("sectors");
+    list.innerHTML = "";
+    for (const { part, index, words } of sectors) {
+      const [item, lift] = [document.createElement("li"), document.createElement("button")];
+      Object.assign(lift, { type: "button", className: "small", textContent: "Take it back" });
+      lift.setAttribute("aria-label", `Take back: ${words}`);
+      lift.addEventListener("click", async () => {
+        const done = await this.fetch(`${this.home}/workshop/beacons/${this.place.id}/sector/lift`, { part, index });
+        if (done) this.tryAt(this.place, { first: true });
+        this.focusChart();
+      });
+      item.append(`${words} `, lift);
+      list.append(item);
+    }
   }
 
   tellRoutes(routes, words) {
@@ -198,6 +221,7 @@ class Workshop {
     if (place !== this.place) return;
     this.there = null;
     this.part("moved").hidden = true;
+    this.chart.markPlace(null);
     this.chart.drawAsked(place);
     this.chart.holdPlace(place);
     this.tellRoutes(told.routes, "Changed for");
@@ -211,6 +235,7 @@ class Workshop {
 
   backIfMoved() {
     if (!this.there) return;
+    this.said = `${this.named(this.place)} is back where it was: its new place had not been kept.`;
     this.there = null;
     this.part("moved").hidden = true;
     this.part("move-form").lat.value = this.place.lat;
@@ -229,6 +254,7 @@ class Workshop {
     const parts = { VOR: ["azimuth"], "VOR/DME": ["azimuth", "distance"], VORTAC: ["azimuth", "distance"], TACAN: ["azimuth", "distance"], DME: ["distance"], NDB: ["bearing"], "NDB/DME": ["bearing", "distance"] };
     form.part.append(...parts[this.place.kind].map((part) => new Option(part)));
     this.sector = [];
+    this.chart.still = true;
     form.from_radial_deg.focus();
     this.say("Click where the sector begins, or type it.");
   }
@@ -246,8 +272,9 @@ class Workshop {
       this.say("Now click where it ends, clockwise.");
     } else {
       form.to_radial_deg.value = radial;
+      // Two clicks at about one distance mean all of the sector out to there.
       const [near, far] = [...this.sector].sort((a, b) => a - b);
-      form.beyond_nm.value = near.toFixed(1);
+      form.beyond_nm.value = near > far * 0.8 ? "" : near.toFixed(1);
       form.within_nm.value = far.toFixed(1);
       this.sector = [];
       this.drawSector();
@@ -292,6 +319,7 @@ class Workshop {
 
   leaveSector() {
     if (!this.sector) return;
+    this.chart.still = false;
     this.sector = null;
     this.part("sector-form").hidden = true;
     this.part("move-form").hidden = false;

@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
@@ -58,6 +59,22 @@ class SharedChannel:
 def same_channel_notes(leg: LogLeg, profile: tuple[ProfilePoint, ...], materials: Materials) -> list[Note]:
     """Name the stations that share the channel of a guiding beacon and may be heard: one note for each two of them."""
     return [_note_on(shared, leg.number) for shared in shared_channels(leg, profile, materials)]
+
+
+def one_frequency_notes(leg: LogLeg) -> list[Note]:
+    """Warn where guidance passes from one station to another on the same frequency: there is nothing to tune, and only the ident tells."""
+    tuned = [each for each in leg.guidance if each.to_nm > each.from_nm]
+    notes = []
+    for before, after in pairwise(tuned):
+        khz = before.beacon.frequency_khz
+        if khz is None or khz != after.beacon.frequency_khz or before.beacon == after.beacon:
+            continue
+        text = (
+            f"{before.beacon.ident} and {after.beacon.ident} on leg {leg.number} are on one frequency: nothing is tuned at the changeover, "
+            "and the needle may show either station. Go by the ident alone, or choose another beacon."
+        )
+        notes.append(Note(code="one-frequency", level=NoteLevel.WARNING, message=text, leg_number=leg.number))
+    return notes
 
 
 def shared_channels(leg: LogLeg, profile: tuple[ProfilePoint, ...], materials: Materials) -> tuple[SharedChannel, ...]:

@@ -223,12 +223,21 @@ def _strip(leg: LogLeg, spot: Spot, lines: Sequence[PlaceLine], ear: Ear) -> Los
     )
 
 
+def lines_at(spot: Spot, ear: Ear) -> tuple[PlaceLine, ...]:
+    """Find every line through a spot whose part is received there, each with what its DME reads."""
+    return tuple(replace(line, dme_nm=_dme_nm(line.beacon, spot, ear)) for line in _lines_at(spot, ear))
+
+
 def best_lines_at(spot: Spot, ear: Ear) -> PlaceLines:
     """Find the two lines that make the best place at a spot; one where no second crosses it well, none where nothing is received."""
+    return _best(spot, _lines_at(spot, ear), ear)
+
+
+def _lines_at(spot: Spot, ear: Ear) -> list[PlaceLine]:
     candidates = _candidates([spot], ear.materials)[0]
     for beacon, part in candidates:
         ear.want(beacon, part, [spot])
-    return _best(spot, [line for beacon, part in candidates if (line := _line(beacon, part, spot, ear)) is not None], ear)
+    return [line for beacon, part in candidates if (line := _line(beacon, part, spot, ear)) is not None]
 
 
 def _best(spot: Spot, lines: Sequence[PlaceLine], ear: Ear) -> PlaceLines:

@@ -13,7 +13,7 @@ from server.planning.air_notes import air_notes
 from server.planning.changeover import SLIM_FT
 from server.planning.clearance import MARGIN_FT, MINIMUM_HEIGHT_FT, GroundUnderLeg
 from server.planning.guidance import OFF_THE_AIR, gaps, heard_after_nm, off_the_air
-from server.planning.interference import same_channel_notes
+from server.planning.interference import one_frequency_notes, same_channel_notes
 from server.planning.leg_levels import MINIMUM_RULES, corridor_nm_of, level_rule_of
 from server.planning.leg_times import minutes_between
 from server.planning.log import BeaconReception, FuelPlan, LogLeg, Note, NoteLevel
@@ -35,6 +35,7 @@ def notes_of_leg(leg: LogLeg, under: GroundUnderLeg, profile: VerticalProfile, m
     notes = [
         *_guidance_notes(leg),
         *same_channel_notes(leg, profile.points, materials),
+        *one_frequency_notes(leg),
         *ndb_notes(leg, materials),
         *_changeover_notes(leg),
         *_ground_notes(leg, under, materials),

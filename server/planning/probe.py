@@ -11,15 +11,16 @@ import numpy as np
 from server.errors import InputProblem, NotFound
 from server.navigation import Position, Route, Variation
 from server.navigation.indicator import Indication, vor_indication
+from server.navigation.position_lines import FixError, dme_ground_error_nm, fix_error
 from server.persistence import Library, stored
 from server.planning.cross_checks import CheckPlace
 from server.planning.diversion import Diversion, ways_to_fields
 from server.planning.expected_picture import indicated_dme_nm, radial_at
 from server.planning.listening import Ear, Spot
-from server.planning.lost_strip import PlaceLines, best_lines_at
+from server.planning.lost_strip import PlaceLine, PlaceLines, best_lines_at, lines_at
 from server.planning.materials import Clock, Materials, gather, utc_now
 from server.planning.plan import HIGHEST_PLANNED_FT, LOWEST_PLANNED_FT, flying_of
-from server.radio import Beacon, Cause, ComponentKind, HeardPart, heard_at
+from server.radio import Beacon, Cause, ComponentKind, HeardPart, heard_at, severity
 from server.terrain import TerrainStore
 from server.units import feet_from_metres
 
@@ -33,6 +34,16 @@ class Tuned:
 
     beacon_id: int
     selected_course_deg: float | None = None
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class StationFix:
+    """A fix by the radial and the DME of one station: the two lines cross at right angles."""
+
+    line: PlaceLine
+    fix: FixError
+    major_axis_true_deg: float
+    """Which way the long axis of the error ellipse lies. [deg]"""
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -57,6 +68,11 @@ class Probe:
     indication: Indication | None
     """Needle and flag of the tuned beacon on the selected course; None overhead, without one, or where its radials are not known."""
     place: PlaceLines
+    """The best two directions."""
+    one_station: StationFix | None
+    """The best radial with the distance of the same station; None where none is received so."""
+    outside: bool
+    """Whether the place lies outside the region's box."""
     ways: tuple[Diversion, ...]
 
 
@@ -93,7 +109,7 @@ def probe(
 def probe_of(materials: Materials, *, position: Position, altitude_ft: float, tuned: Tuned | None = None) -> Probe:
     """Ask one place of materials already gathered. Raises InputProblem as ``probe`` does."""
     ground_ft = _checked_ground_ft(materials, position, altitude_ft)
-    ear = Ear((), materials)
+    ear, spot = Ear((), materials), Spot(position=position, altitude_ft=altitude_ft)
     parts = heard_at(
         beacons=tuple(materials.beacons.values()),
         position=position,
@@ -119,9 +135,32 @@ def probe_of(materials: Materials, *, position: Position, altitude_ft: float, tu
         selected_course_deg=selected_deg,
         overhead=overhead,
         indication=None if overhead else _indication(beacon, selected_deg, position, materials),
-        place=best_lines_at(Spot(position=position, altitude_ft=altitude_ft), ear),
+        place=best_lines_at(spot, ear),
+        one_station=_best_station(lines_at(spot, ear)),
+        outside=_is_outside(materials, position),
         ways=ways_to_fields(_as_place(position, altitude_ft), flying_of(materials), ear),
     )
+
+
+def _best_station(lines: Sequence[PlaceLine]) -> StationFix | None:
+    """The station whose radial and distance together place the aircraft best."""
+    fixes = []
+    for line in lines:
+        if line.component is not ComponentKind.AZIMUTH or line.dme_nm is None or line.distance_nm <= 0.0:
+            continue
+        along_nm = float(dme_ground_error_nm(ground_nm=line.distance_nm, indicated_nm=line.dme_nm))
+        fix = fix_error(line_a_nm=line.error_nm, line_b_nm=along_nm, cut_deg=90.0)
+        turned_deg = line.line_true_deg if along_nm > line.error_nm else line.line_true_deg + 90.0
+        fixes.append(StationFix(line=line, fix=fix, major_axis_true_deg=turned_deg % 180.0))
+    return min(fixes, key=lambda each: (severity(each.line.state), each.fix.corner_nm), default=None)
+
+
+def _is_outside(materials: Materials, position: Position) -> bool:
+    region = materials.region
+    south, north, west, east = region.south_deg, region.north_deg, region.west_deg, region.east_deg
+    if south is None or north is None or west is None or east is None:
+        return False
+    return not south <= position.lat_deg <= north or (position.lon_deg - west) % 360.0 > (east - west) % 360.0
 
 
 def _checked_ground_ft(materials: Materials, position: Position, altitude_ft: float) -> float | None:

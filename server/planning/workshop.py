@@ -173,6 +173,17 @@ def forbid_sector(library: Library, slug: str, number: int, kind: ComponentKind,
     )
 
 
+def lift_sector(library: Library, slug: str, number: int, kind: ComponentKind, index: int) -> Beacon:
+    """Take an unusable sector of a part back, by its place in the list from 0, and return the beacon. Raises NotFound."""
+    _, beacon = region_book.find(library, slug, "beacons", number)
+    part = beacon.component(kind)
+    if part is None or not 0 <= index < len(part.unusable):
+        raise NotFound(f"{beacon.ident} has no such sector any more. Open it again.", code="no-such-sector")
+    changed = replace(part, unusable=(*part.unusable[:index], *part.unusable[index + 1 :]))
+    parts = tuple(changed if each is part else each for each in beacon.components)
+    return region_book.change(library, "beacons", replace(beacon, components=parts))
+
+
 def _ground_ft(ground: Ground, position: Position) -> float | None:
     elevation_m = float(ground.elevations_m(lat_deg=np.array([position.lat_deg]), lon_deg=np.array([position.lon_deg]))[0])
     return None if np.isnan(elevation_m) else float(feet_from_metres(elevation_m))

@@ -21,7 +21,7 @@ from server.radio.fix_cover import LEAST_CUT_DEG, FixCover, fix_cover_of
 from server.radio.ground import UNKNOWN_BELOW_M, GridWindow, Ground
 from server.radio.horizon import STANDARD_K, radio_horizon_nm
 from server.radio.leg_view import LegPath
-from server.radio.limits import in_arc, outage_on, status_findings, unusable_at
+from server.radio.limits import in_arc, off_the_air_on, outage_on, status_findings, unusable_at
 from server.radio.reception import Cause, Finding, ReceptionState, Ridge, Stretch
 from server.radio.service_volume import greatest_range_nm, published_reach_nm, service_bands, smallest_class, volume_range_nm, volume_state
 from server.radio.sight import Antenna, SightLine, SightTable, lowest_altitudes, place_antenna, sight_line
@@ -104,6 +104,7 @@ __all__ = [
     "lost_nm",
     "lowest_altitudes",
     "margins_along",
+    "off_the_air_on",
     "outage_on",
     "parse_channel",
     "place_antenna",

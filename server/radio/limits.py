@@ -16,6 +16,12 @@ miss old alignments by 3 to 5 degrees."""
 _ROUNDING_DEG = 1e-6  # an arc's end that is missed only by rounding is on the arc
 
 
+def off_the_air_on(beacon: Beacon, on: date) -> bool:
+    """Tell whether every part of a beacon is withdrawn or out of service on a day; a beacon without parts is not told to be."""
+    gone = (ComponentStatus.WITHDRAWN, ComponentStatus.OUT_OF_SERVICE)
+    return bool(beacon.components) and all(part.status in gone or outage_on(part, on) is not None for part in beacon.components)
+
+
 def in_arc(radial_deg, *, from_radial_deg: float, to_radial_deg: float, widen_deg: float = 0.0):
     """Tell which radials lie on the clockwise arc from the first to the second, both included.
 

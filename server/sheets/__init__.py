@@ -12,7 +12,7 @@ from server.sheets.fix_chart import fix_chart_svg, shares_in_words
 from server.sheets.ground_preview import ground_in_figures, ground_preview_svg
 from server.sheets.indicator_picture import indicator_svg
 from server.sheets.leg_sheet import LegSheet
-from server.sheets.limit_areas import limits_geojson, sector_geojson
+from server.sheets.limit_areas import limits_geojson, sector_geojson, sector_in_words
 from server.sheets.log_csv import log_as_csv
 from server.sheets.log_geojson import log_as_geojson
 from server.sheets.log_gpx import log_as_gpx
@@ -76,6 +76,7 @@ __all__ = [
     "scale_words",
     "section_of",
     "sector_geojson",
+    "sector_in_words",
     "shares_in_words",
     "strip_of",
     "strip_pages",

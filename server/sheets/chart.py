@@ -47,6 +47,8 @@ class ChartInput:
     airfields: tuple[Airfield, ...] = ()
     checkpoints: tuple[Checkpoint, ...] = ()
     estimated_declination_deg: Callable[[Beacon], float]
+    off_the_air: tuple[Beacon, ...] = ()
+    """Beacons no part of which can be used on the day: drawn faint, without their Morse."""
 
 
 def route_chart_svg(chart: ChartInput) -> str:
@@ -146,27 +148,32 @@ def _beacon_labels(frame: ChartFrame, room: LabelRoom, used: tuple[Beacon, ...],
     others = [beacon for beacon in chart.beacons if beacon not in used and frame.shows(beacon.position, margin=8.0)]
     for beacon in others:
         room.take(*frame.at(beacon.position), half=14.0)
-    parts = [_beacon(frame, room, beacon, of_route=True) for beacon in used]
-    return group(*parts, *(_beacon(frame, room, beacon, of_route=False) for beacon in others), class_="beacons")
+    drawn = [_beacon(frame, room, each, of_route=each in used, off=each in chart.off_the_air) for each in (*used, *others)]
+    return group(*drawn, class_="beacons")
 
 
-def _beacon(frame: ChartFrame, room: LabelRoom, beacon: Beacon, *, of_route: bool) -> str:
+OFF_WORDS = "off the air"
+FAINT = "0.45"
+
+
+def _beacon(frame: ChartFrame, room: LabelRoom, beacon: Beacon, *, of_route: bool, off: bool) -> str:
     x, y = frame.at(beacon.position)
     symbol = moved((x, y), symbols.beacon_symbol(beacon.kind))
     size = 15.0 if of_route else 11.5
-    first, marks = f"{beacon.ident} {figures.frequency(beacon)}", morse_marks(beacon.ident)
+    first, marks = f"{beacon.ident} {figures.frequency(beacon)}", OFF_WORDS if off else morse_marks(beacon.ident)
     width = max(len(first) * size * (0.68 if of_route else 0.63), len(marks) * size * 0.52) + 8.0
     gap = symbols.ROSE_RADIUS * 0.75 if of_route else 16.0
     box = room.place(x, y, width=width, height=size * 2.35, gap=gap, must=of_route)
+    faint = FAINT if off else None
     if box is None:
-        return symbol
+        return group(symbol, opacity=faint)
     back = element(
         "rect", x=box.left, y=box.top, width=width, height=size * 2.35, rx=2, fill=PAPER, fill_opacity="0.86",
         stroke=INK if of_route else HAIR, stroke_width=0.8,
     )  # fmt: skip
     words = text(first, box.left + 4.0, box.top + size, size=size, font_weight="bold" if of_route else None)
     code = text(marks, box.left + 4.0, box.top + size * 2.05, size=size * 0.8, font_family=MONO, font_weight="bold")
-    return group(symbol, back, words, code, data_ident=beacon.ident)
+    return group(symbol, back, words, code, data_ident=beacon.ident, opacity=faint)
 
 
 def _places(frame: ChartFrame, room: LabelRoom, chart: ChartInput) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from functools import lru_cache
 
 from server.planning import PlannedRoute
+from server.radio import off_the_air_on
 from server.sheets.chart import ChartInput, route_chart_svg
 from server.sheets.section import SectionCurve, route_section_svg
 
@@ -21,6 +22,7 @@ def chart_input(planned: PlannedRoute) -> ChartInput:
         airfields=planned.airfields,
         checkpoints=planned.checkpoints,
         estimated_declination_deg=planned.materials.estimated_declination_deg,
+        off_the_air=tuple(beacon for beacon in planned.beacons if off_the_air_on(beacon, planned.materials.on)),
     )
 
 

@@ -106,13 +106,14 @@ def sector_geojson(beacon: Beacon, kind: ComponentKind, sector: UnusableSector, 
 
 def _of_sector(site: _Site, part: Component, sector: UnusableSector) -> Iterator[dict[str, Any]]:
     to_nm = sector.within_nm if sector.within_nm is not None else published_reach_nm(part)
-    told = {"what": "unusable", "words": _unusable_words(sector)}
+    told = {"what": "unusable", "words": sector_in_words(sector)}
     yield from _sector(
         site, sector.from_radial_deg, sector.to_radial_deg, sector.beyond_nm or 0.0, to_nm, told, doubt_deg=ALIGNMENT_DOUBT_DEG
     )
 
 
-def _unusable_words(sector: UnusableSector) -> str:
+def sector_in_words(sector: UnusableSector) -> str:
+    """Say where a part must not be used."""
     told = [f"unusable {_arc_words(sector.from_radial_deg, sector.to_radial_deg)}"]
     told += [f"beyond {figures.distance_nm(sector.beyond_nm)}"] if sector.beyond_nm is not None else []
     told += [f"within {figures.distance_nm(sector.within_nm)}"] if sector.within_nm is not None else []

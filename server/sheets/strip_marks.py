@@ -12,7 +12,7 @@ from server.planning.log import LogLeg
 from server.radio.beacon import Beacon
 from server.sheets import figures, symbols
 from server.sheets.area_drawing import ROSE_KINDS, rose
-from server.sheets.chart import ChartInput
+from server.sheets.chart import FAINT, OFF_WORDS, ChartInput
 from server.sheets.chart_frame import ChartFrame
 from server.sheets.label_room import Box, LabelRoom
 from server.sheets.log_sheet import beacons_used
@@ -188,24 +188,26 @@ def beacons(frame: ChartFrame, room: LabelRoom, chart: ChartInput) -> str:
     """Every beacon on the map with its symbol, ident, frequency and Morse; those of the route keep their label whatever the room."""
     used = beacons_used(chart.log)
     shown = [*used, *(beacon for beacon in chart.beacons if beacon not in used)]
-    drawn = [_beacon(frame, room, beacon, of_route=beacon in used) for beacon in shown if frame.shows(beacon.position)]
+    seen = [beacon for beacon in shown if frame.shows(beacon.position)]
+    drawn = [_beacon(frame, room, beacon, of_route=beacon in used, off=beacon in chart.off_the_air) for beacon in seen]
     return group(*drawn, class_="beacons")
 
 
-def _beacon(frame: ChartFrame, room: LabelRoom, beacon: Beacon, *, of_route: bool) -> str:
+def _beacon(frame: ChartFrame, room: LabelRoom, beacon: Beacon, *, of_route: bool, off: bool) -> str:
     x, y = frame.at(beacon.position)
     symbol = moved((x, y), symbols.beacon_symbol(beacon.kind))
     size = 16.0 if of_route else 13.0
-    first, marks = f"{beacon.ident} {figures.frequency(beacon)}", morse_marks(beacon.ident)
+    first, marks = f"{beacon.ident} {figures.frequency(beacon)}", OFF_WORDS if off else morse_marks(beacon.ident)
     width, height = max(width_of(first, size, bold=of_route), len(marks) * size * 0.49) + 8.0, size * 2.3
     box = place_box(room, x, y, width=width, height=height, gap=symbols.ROSE_RADIUS * 0.75 if of_route else 16.0, must=of_route)
+    faint = FAINT if off else None
     if box is None:
-        return symbol
+        return group(symbol, opacity=faint)
     edge = {"stroke": INK if of_route else HAIR, "stroke_width": 0.9}
     back = element("rect", x=box.left, y=box.top, width=width, height=height, rx=2, fill=PAPER, fill_opacity="0.9", **edge)
     words = text(first, box.left + 4.0, box.top + size, size=size, font_weight="bold" if of_route else None)
     code = text(marks, box.left + 4.0, box.top + size * 2.0, size=size * 0.8, font_family=MONO, font_weight="bold")
-    return group(leader(x, y, box), symbol, back, words, code, data_ident=beacon.ident)
+    return group(leader(x, y, box), symbol, back, words, code, data_ident=beacon.ident, opacity=faint)
 
 
 def places(frame: ChartFrame, room: LabelRoom, chart: ChartInput) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from server.navigation.aircraft import FuelMeasure
-from server.navigation.position_lines import GOOD_CUT_DEG
+from server.navigation.position_lines import GOOD_CUT_DEG, FixError
 from server.planning.diversion import Diversion, DiversionsFrom
 from server.planning.field_aids import FieldAid
 from server.planning.log import Decider, LogLeg, NavigationLog
@@ -95,8 +95,13 @@ def place_in_words(place: PlaceLines) -> str:
     if place.fix is None or place.cut_deg is None:
         return "One line only: no second one crosses it at 30° or more."
     weak = "; a weak cut" if place.cut_deg < GOOD_CUT_DEG else ""
-    axes = f"{figures.distance(place.fix.major_nm)} by {figures.distance_nm(place.fix.minor_nm)}"
-    return f"The two lines cross at {figures.rounded(place.cut_deg)}°{weak}; 95 times in a hundred within an ellipse of half axes {axes}."
+    return f"The two lines cross at {figures.rounded(place.cut_deg)}°{weak}; {axes_in_words(place.fix)}"
+
+
+def axes_in_words(fix: FixError) -> str:
+    """Say how large the ellipse of a fix is."""
+    axes = f"{figures.distance(fix.major_nm)} by {figures.distance_nm(fix.minor_nm)}"
+    return f"95 times in a hundred within an ellipse of half axes {axes}."
 
 
 def diversion_rows(found: DiversionsFrom, measure: FuelMeasure) -> tuple[DiversionRow, ...]:

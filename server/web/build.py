@@ -84,7 +84,7 @@ def build_pages(
         crest_work=crest_work,
         plans=PlanMemory(library, terrain_store, clock=clock),
     )
-    app.add_middleware(AfterChange, then=crest_work.look_again, unless=lambda path: path.endswith("/try"))
+    app.add_middleware(AfterChange, then=crest_work.look_again, unless=lambda path: path.endswith(("/try", "/desk/chain")))
     app.add_middleware(Packing)
     app.add_middleware(
         Guard, refuse=lambda error: page_for(pages, error), takes_ground=lambda path: takes_ground(path) or takes_region_file(path)

@@ -15,7 +15,7 @@ from server.sheets import LogSheet, figures, log_sheet, section_of, words
 from server.sheets.words import STATE_WORDS, joined_by_state
 from server.web.draft import draft_of
 from server.web.pages import Fragment, Pages
-from server.web.route_rows import OVERHEAD, state_word
+from server.web.route_rows import OVERHEAD, guided_pieces, state_word
 
 LINE_STEP_NM = 6.0
 """A straight line of the chart leaves the geodesic by less than a pixel over so short a way."""
@@ -57,25 +57,21 @@ def spoken(log: NavigationLog, sheet: LogSheet) -> str:
         told.append(sheet.total_time_words)
     lost = [worst for leg in log.legs if (worst := _worst_of(leg))]
     verdict = f"{', '.join(told)}: {'; '.join(lost)}." if lost else f"{', '.join(told)}: every leg is received."
+    warnings = sum(note.level is NoteLevel.WARNING for note in (*log.notes, *(note for leg in log.legs for note in leg.notes)))
+    if warnings:
+        verdict += f" {warnings} {'warning' if warnings == 1 else 'warnings'}."
     return f"{words.note_in_words(stops[0])} {verdict}" if stops else verdict
 
 
 def _worst_of(leg: LogLeg) -> str:
-    """The worst piece of a leg, of equals the longest; neighbours of one state are one piece. Empty where all is received."""
+    """The worst piece of a leg, of equals the longest, by the beacon that is tuned there. Empty where all is received."""
     if not leg.guidance:
         return f"leg {leg.number} has no beacon"
-    pieces: list[tuple[str, int, float, float]] = []
-    for part in (each for each in joined_by_state(leg.stretches) if each.length_nm > 0.0):
-        word = state_word(part)
-        if pieces and pieces[-1][0] == word:
-            pieces[-1] = (*pieces[-1][:3], part.to_nm)
-        else:
-            pieces.append((word, severity(part.state), part.from_nm, part.to_nm))
-    bad = [piece for piece in pieces if piece[0] not in (STATE_WORDS[ReceptionState.RECEIVED], OVERHEAD)]
+    bad = [piece for piece in guided_pieces(leg) if piece.word not in (STATE_WORDS[ReceptionState.RECEIVED], OVERHEAD)]
     if not bad:
         return ""
-    word, _, from_nm, to_nm = max(bad, key=lambda piece: (piece[1], piece[3] - piece[2]))
-    return f"leg {leg.number} {word} {figures.distance(from_nm)} to {figures.distance_nm(to_nm)}"
+    worst = max(bad, key=lambda piece: (severity(piece.state), piece.to_nm - piece.from_nm))
+    return f"leg {leg.number} {worst.word} {figures.distance(worst.from_nm)} to {figures.distance_nm(worst.to_nm)}"
 
 
 def _stop(point) -> dict[str, Any]:

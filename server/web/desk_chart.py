@@ -15,7 +15,7 @@ from server.persistence import RegionRecord
 from server.planning import region_book
 from server.planning.materials import open_ground, projection_of, west_and_east_deg
 from server.planning.route_shelf import Choices, route_choices
-from server.radio import Beacon, BeaconKind, ComponentStatus, Ground, outage_on
+from server.radio import Beacon, BeaconKind, Ground, off_the_air_on
 from server.sheets import beacon_symbol, chart_lines, figures, place_symbols, relief_state, rose_zero, words
 from server.sheets.relief_tile import CLOSEST_ZOOM, METRES_AT_ZOOM_0, WIDEST_ZOOM
 from server.units import metres_from_feet
@@ -114,7 +114,7 @@ def _beacon(beacon: Beacon, projection: ConicProjection, on: date, variation_deg
         "zero_grid_deg": None if zero is None else round(zero[0] - projection.convergence_deg(beacon.position), 3),
         "zero_true_deg": _zero_true_deg(beacon, variation_deg),
         "north": "" if zero is None else zero[1],
-        "off": _off_the_air(beacon, on),
+        "off": off_the_air_on(beacon, on),
     }
 
 
@@ -124,9 +124,3 @@ def _zero_true_deg(beacon: Beacon, variation_deg: float) -> float | None:
         return round(declination_used(beacon.alignment, variation_deg).declination_deg, 3)
     except OutOfRange:
         return None
-
-
-def _off_the_air(beacon: Beacon, on: date) -> bool:
-    """Whether every part of it is out of service or withdrawn on that day."""
-    gone = (ComponentStatus.OUT_OF_SERVICE, ComponentStatus.WITHDRAWN)
-    return bool(beacon.components) and all(part.status in gone or outage_on(part, on) is not None for part in beacon.components)

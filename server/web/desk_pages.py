@@ -14,7 +14,7 @@ from fastapi.responses import Response
 
 from server.errors import Conflict, InputProblem, NotFound, OutOfRange, ProjectError
 from server.navigation import Position, Route
-from server.planning import region_book, route_shelf
+from server.planning import build_chain, region_book, route_shelf
 from server.planning.probe import Tuned, probe
 from server.sheets import relief_state, relief_tile_webp
 from server.sheets.relief_tile import CLOSEST_ZOOM, WIDEST_ZOOM
@@ -58,6 +58,12 @@ Tile = Annotated[int, Path(ge=-FARTHEST_TILE, le=FARTHEST_TILE)]
 def _json(values: dict[str, Any], *, status: int = 200) -> Response:
     content = json.dumps(values, allow_nan=False, ensure_ascii=False, separators=(",", ":"))
     return Response(content, status_code=status, media_type="application/json", headers={"Cache-Control": "no-store"})
+
+
+def _never_kept(page: Response) -> Response:
+    """A page that holds a route: going back to it must fetch the route as it is then."""
+    page.headers["Cache-Control"] = "no-store"
+    return page
 
 
 def _refusal(error: ProjectError) -> Response:
@@ -147,11 +153,11 @@ def desk_router() -> APIRouter:
 
     @router.get("/desk")
     def open_desk(desk: AtDesk, slug: str):
-        return desk.pages.show(_page(desk, slug, None))
+        return _never_kept(desk.pages.show(_page(desk, slug, None)))
 
     @router.get("/routes/{number}/desk")
     def open_route(desk: AtDesk, slug: str, number: Number):
-        return desk.pages.show(_page(desk, slug, number))
+        return _never_kept(desk.pages.show(_page(desk, slug, number)))
 
     @router.get("/desk/chart")
     def chart(desk: AtDesk, slug: str, on: date):
@@ -193,6 +199,14 @@ def desk_router() -> APIRouter:
         if route.id is None:  # it has an address only now
             answer = answer_of(planned, desk.pages, path=_path(slug, kept))
         return _json(answer | {"draft": draft_of(kept).model_dump()})
+
+    @router.post("/desk/chain")
+    def chain(desk: AtDesk, slug: str, draft: Draft):
+        try:
+            found = build_chain(desk.library, desk.terrain_store, _route_of(desk, slug, draft), clock=desk.clock)
+        except (InputProblem, OutOfRange, NotFound) as error:
+            return _refusal(error)
+        return _json({"words": found.explanation, "draft": draft_of(found.route).model_dump() if found.found else None})
 
     @router.get("/desk/place")
     def place(

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from server.navigation import PointKind, Route, RoutePoint, three_digits
 from server.planning import NavigationLog
 from server.planning.log import LogLeg, LogPoint
 from server.planning.route_shelf import Choices
-from server.radio import Cause, Stretch
+from server.radio import Cause, ReceptionState, Stretch
 from server.sheets import figures, words
 
 OVERHEAD = "overhead"
@@ -24,21 +24,41 @@ class HeardPart:
     where: str
 
 
-def heard_parts(leg: LogLeg) -> tuple[HeardPart, ...]:
+SHORTEST_TOLD_NM = 0.05
+"""A shorter piece would read as beginning where it ends."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class GuidedPiece:
+    """A part of a leg that one beacon guides in one state. Distances from the start of the leg. [NM]"""
+
+    ident: str
+    word: str
+    state: ReceptionState
+    from_nm: float
+    to_nm: float
+
+
+def guided_pieces(leg: LogLeg) -> tuple[GuidedPiece, ...]:
     """Tell for each beacon that guides the leg in which state it is over the part it guides, neighbours of one state joined."""
-    told: list[tuple[str, str, float, float]] = []
+    joined: list[GuidedPiece] = []
     for guidance in leg.guidance:
         heard = [one for one in leg.receptions if one.beacon == guidance.beacon and one.component is guidance.component]
         for stretch in heard[0].stretches if heard else ():
             from_nm, to_nm = max(stretch.from_nm, guidance.from_nm), min(stretch.to_nm, guidance.to_nm)
-            if to_nm > from_nm:
-                told.append((guidance.beacon.ident, state_word(stretch), from_nm, to_nm))
-    joined: list[tuple[str, str, float, float]] = []
-    for part in told:
-        if joined and joined[-1][:2] == part[:2]:
-            part = (*part[:2], joined.pop()[2], part[3])
-        joined.append(part)
-    return tuple(HeardPart(ident=ident, state=state, where=_where(leg, start, end)) for ident, state, start, end in joined)
+            if to_nm <= from_nm:
+                continue
+            ident, word = guidance.beacon.ident, state_word(stretch)
+            if joined and (joined[-1].ident, joined[-1].word) == (ident, word):
+                joined[-1] = replace(joined[-1], to_nm=to_nm)
+            else:
+                joined.append(GuidedPiece(ident=ident, word=word, state=stretch.state, from_nm=from_nm, to_nm=to_nm))
+    return tuple(piece for piece in joined if piece.to_nm - piece.from_nm >= SHORTEST_TOLD_NM)
+
+
+def heard_parts(leg: LogLeg) -> tuple[HeardPart, ...]:
+    """Write the pieces of a leg in words."""
+    return tuple(HeardPart(ident=each.ident, state=each.word, where=_where(leg, each.from_nm, each.to_nm)) for each in guided_pieces(leg))
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -15,9 +15,9 @@ from server.errors import Conflict, InputProblem, NotFound, OutOfRange, ProjectE
 from server.navigation import Position
 from server.persistence import RegionRecord
 from server.planning import region_book
-from server.planning.workshop import Moved, forbid_sector, move_place, try_beacon_at
-from server.radio import ComponentKind, UnusableSector
-from server.sheets import coverage_geojson, figures, sector_geojson
+from server.planning.workshop import Moved, forbid_sector, lift_sector, move_place, try_beacon_at
+from server.radio import Beacon, ComponentKind, UnusableSector
+from server.sheets import coverage_geojson, figures, sector_geojson, sector_in_words
 from server.web.coverage_pages import USUAL_ALTITUDE_FT
 from server.web.desk import AtDesk, Number
 from server.web.pages import Page
@@ -83,6 +83,13 @@ class Sector(_Strict):
         return UnusableSector(**self.model_dump(exclude={"part"}))
 
 
+class Lifted(_Strict):
+    """Which sector is taken back: its part, and its place in that part's list."""
+
+    part: ComponentKind
+    index: Annotated[int, Field(ge=0, le=1_000)]
+
+
 def _json(values: dict[str, Any], *, status: int = 200) -> Response:
     content = json.dumps(values, allow_nan=False, ensure_ascii=False)
     return Response(content, status_code=status, media_type="application/json", headers={"Cache-Control": "no-store"})
@@ -101,6 +108,15 @@ def _told(moved: Moved, region: RegionRecord) -> dict[str, Any]:
         "position": figures.position(moved.thing.position),
         "routes": [{"name": route.name, "path": f"{home}/{route.id}"} for route in moved.routes],
     }
+
+
+def _sectors(beacon: Beacon) -> list[dict[str, Any]]:
+    """The unusable sectors of a beacon, in words, each with what takes it back."""
+    return [
+        {"part": part.kind.value, "index": index, "words": f"{part.kind.value}: {sector_in_words(sector)}"}
+        for part in beacon.components
+        for index, sector in enumerate(part.unusable)
+    ]
 
 
 def workshop_router() -> APIRouter:
@@ -136,7 +152,8 @@ def workshop_router() -> APIRouter:
             )
         except REFUSALS as error:
             return _refusal(error)
-        return _json(_told(moved, found.region) | {"areas": json.loads(coverage_geojson(found))})
+        told = _told(moved, found.region) | {"areas": json.loads(coverage_geojson(found)), "sectors": _sectors(moved.thing)}
+        return _json(told)
 
     @router.post("/{shelf}/{number}/move")
     def move(desk: AtDesk, slug: str, shelf: ShelfName, number: Number, place: Place):
@@ -159,5 +176,13 @@ def workshop_router() -> APIRouter:
         except REFUSALS as error:
             return _refusal(error)
         return _json({"kept": True})
+
+    @router.post("/beacons/{number}/sector/lift")
+    def lift(desk: AtDesk, slug: str, number: Number, asked: Lifted):
+        try:
+            lift_sector(desk.library, slug, number, asked.part, asked.index)
+        except REFUSALS as error:
+            return _refusal(error)
+        return _json({"lifted": True})
 
     return router

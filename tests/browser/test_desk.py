@@ -395,7 +395,7 @@ def test_the_section_is_walked_by_keyboard(page, route):
 
 def test_the_height_line_is_dragged_and_legs_go_from_received_to_lost(page, route):
     hand.open_desk(page, route)
-    assert "leg 2" not in hand.status(page)
+    assert "leg 2 not received" not in hand.status(page)
     page.locator("[data-section] svg").scroll_into_view_if_needed()
     start, end = page.evaluate(
         """() => {
