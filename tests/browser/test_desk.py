@@ -466,3 +466,40 @@ def test_labels_of_the_chart_do_not_lie_over_one_another(page):
         if min(one[2], other[2]) - max(one[0], other[0]) > 6 and min(one[3], other[3]) - max(one[1], other[1]) > 6
     ]
     assert over == []
+
+
+def test_nothing_moves_under_the_pointer_while_a_leg_is_dragged(page, route):
+    """The words of the verdict grow and shrink; the chart must not."""
+    page.set_viewport_size({"width": 700, "height": 900})
+    hand.open_desk(page, route)
+    page.locator("#desk-map").scroll_into_view_if_needed()
+    before = page.locator("#desk-map").bounding_box()
+    hand.pull(page, hand.middle_of_leg(page, 3), hand.place(page, "QRAV"), let_go=False)
+    page.locator("[data-verdict]").filter(has_text="5 legs").wait_for(timeout=hand.WAIT_MS)
+    page.evaluate("document.querySelector('[data-verdict]').textContent += ' more words'.repeat(60)")
+    assert page.locator("#desk-map").bounding_box() == before
+    page.mouse.up()
+
+
+def test_the_beacon_chain_is_found_on_the_desk_and_can_be_undone(page, route):
+    hand.open_desk(page, route)
+    first = hand.stops(page)
+    page.get_by_role("button", name="Take ILV out").click()
+    hand.wait_for_verdict(page, 0)
+    page.get_by_role("button", name="Find the beacon chain").click()
+    hand.wait_for_verdict(page, 1)
+    assert hand.stops(page) != first[:1] + first[2:]
+    page.get_by_role("button", name="Undo").click()
+    hand.wait_for_verdict(page, 2)
+    assert hand.stops(page) == first[:1] + first[2:]
+
+
+def test_ctrl_z_in_the_middle_of_a_drag_takes_nothing_back(page, route):
+    hand.open_desk(page, route)
+    page.get_by_role("button", name="Take TSY out").click()
+    hand.wait_for_verdict(page, 0)
+    hand.pull(page, hand.middle_of_leg(page, 2), hand.place(page, "ODU"), let_go=False)
+    page.keyboard.press("Control+z")
+    page.mouse.up()
+    hand.wait_for_verdict(page, 1)
+    assert "TSY" not in hand.stops(page) and "ODU" in hand.stops(page)

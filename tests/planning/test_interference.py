@@ -155,3 +155,16 @@ def test_without_a_shared_channel_the_ground_is_not_asked():
     log = plan(materials).log
     silent = materials_for(over(ours), beacons=(ours, theirs), end=east(20.0), ground=NoGround())
     assert log.legs[1].guidance and shared_channels(log.legs[1], log.profile, silent) == ()
+
+
+def test_two_stations_of_one_leg_on_one_frequency_are_warned_of():
+    """Nothing is tuned at the changeover, so only the ident tells which of the two the needle shows."""
+    ours, theirs = a_vor("WWW", FROM, **HIGH), a_vor("UUU", east(60.0), **HIGH)
+    flight = {"altitude_ft": ALTITUDE_FT, "aircraft_id": None, "ground": level(west=-38.5, east=-33.0)}
+    legs = plan(materials_for(over(ours), over(theirs), beacons=(ours, theirs), **flight)).log.legs
+    told = [(leg.number, note) for leg in legs for note in leg.notes if note.code == "one-frequency"]
+    assert [number for number, _ in told] == [2] and told[0][1].level is NoteLevel.WARNING
+    assert "WWW and UUU on leg 2 are on one frequency" in told[0][1].message
+    other = a_vor("UUU", east(60.0), **(HIGH | {"frequency_khz": ours.frequency_khz + 50}))
+    again = plan(materials_for(over(ours), over(other), beacons=(ours, other), **flight)).log.legs
+    assert [note for leg in again for note in leg.notes if note.code == "one-frequency"] == []

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 from datetime import UTC, datetime
 
@@ -12,6 +13,7 @@ from pyproj import Geod
 from server.errors import InputProblem, NotFound
 from server.navigation import Alignment, AlignmentKind, Position, Route, destination, distance_nm
 from server.navigation.indicator import Flag
+from server.navigation.position_lines import dme_error_nm
 from server.persistence import RegionRecord
 from server.planning import plan, plan_route
 from server.planning.probe import Tuned, probe, probe_of
@@ -209,6 +211,29 @@ def test_the_best_fix_is_that_of_two_lines_that_cross_here():
         from_true_deg = GEOD.inv(line.beacon.position.lon_deg, line.beacon.position.lat_deg, MIDDLE.lon_deg, MIDDLE.lat_deg)[0]
         assert line.line_true_deg == pytest.approx(from_true_deg % 360.0, abs=1e-6)
     assert 0.0 <= told.place.major_axis_true_deg < 180.0
+
+
+def test_one_station_with_its_dme_places_the_aircraft_by_its_radial_error_and_its_dme_error():
+    """Radial and distance cross at right angles: across 20 tan 5 deg = 1.75 NM (common practice), along the DME's own error; the ellipse
+    that holds a pair 95 times in a hundred is larger by sqrt(-2 ln 0.05) / 1.96."""
+    told = probe_of(materials_for(beacons=beacons()[:1]), position=MIDDLE, altitude_ft=6_500.0).one_station
+    larger = math.sqrt(-2.0 * math.log(0.05)) / 1.959964
+    assert told.line.beacon.ident == "NOR"
+    assert told.fix.major_nm == pytest.approx(20.0 * math.tan(math.radians(5.0)) * larger, rel=0.01)
+    assert told.fix.minor_nm == pytest.approx(dme_error_nm(told.line.dme_nm) * larger, rel=0.02)
+    assert told.major_axis_true_deg == pytest.approx(90.0, abs=0.5), "across the radial, which runs south"
+
+
+def test_without_a_dme_that_is_received_one_station_makes_no_fix():
+    assert probe_of(materials_for(beacons=beacons()[1:3]), position=MIDDLE, altitude_ft=6_500.0).one_station is None
+
+
+def test_a_place_outside_the_box_of_the_region_is_told_so():
+    materials = materials_for(beacons=beacons())
+    boxed = replace(materials, region=replace(materials.region, south_deg=42.0, north_deg=45.0, west_deg=179.0, east_deg=-30.0))
+    assert not probe_of(boxed, position=MIDDLE, altitude_ft=6_500.0).outside
+    assert probe_of(replace(boxed, region=replace(boxed.region, east_deg=-60.0)), position=MIDDLE, altitude_ft=6_500.0).outside
+    assert not probe_of(materials, position=MIDDLE, altitude_ft=6_500.0).outside, "a region without a box has no outside"
 
 
 def test_with_one_beacon_there_is_a_line_and_no_fix():

@@ -313,3 +313,11 @@ def test_the_legend_keeps_within_the_sheet():
     assert (
         max(float(element.get("x")) + 0.6 * float(element.get("font-size")) * len("".join(element.itertext())) for element in words) < WIDTH
     )
+
+
+def test_a_beacon_off_the_air_is_faint_and_without_its_morse():
+    drawn = parsed(a_chart(off_the_air=(TRV,)))
+    (faint,) = [each for each in drawn.iter(f"{SVG}g") if each.get("data-ident") == "TRV" and each.get("class") != "rose"]
+    assert float(faint.get("opacity")) < 0.6 and "off the air" in "".join(faint.itertext())
+    sure = [each for each in parsed(a_chart()).iter(f"{SVG}g") if each.get("data-ident") == "TRV" and each.get("class") != "rose"]
+    assert all(each.get("opacity") is None and "off the air" not in "".join(each.itertext()) for each in sure)
