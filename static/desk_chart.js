@@ -72,7 +72,8 @@ export class DeskChart extends EventTarget {
       crs: regionCrs(L, data), minZoom: data.widest, maxZoom: data.closest + 1, zoomSnap: 0.25, zoomDelta: 0.5, wheelPxPerZoomLevel: 110,
       attributionControl: false, keyboardPanDelta: 60, worldCopyJump: false,
     });
-    this.tiles = new (regionTiles(L, data))(data.tiles, { minNativeZoom: data.widest, maxNativeZoom: data.closest, minZoom: data.widest, maxZoom: data.closest + 1, tileSize: 256, detectRetina: true, keepBuffer: 1 });
+    // A region without ground has no tiles.
+    this.tiles = !data.tiles ? L.layerGroup() : new (regionTiles(L, data))(data.tiles, { minNativeZoom: data.widest, maxNativeZoom: data.closest, minZoom: data.widest, maxZoom: data.closest + 1, tileSize: 256, detectRetina: true, keepBuffer: 1 });
     // Between whole zooms the browser would show hair lines between tiles, so each reaches a little over its edge.
     this.tiles.on("tileload", ({ tile }) => ["width", "height"].forEach((side) => { tile.style[side] = `${parseFloat(tile.style[side]) + 0.7}px`; }));
     this.tiles.addTo(this.map);

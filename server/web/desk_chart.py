@@ -48,7 +48,7 @@ def chart_data(desk: Desk, slug: str, *, on: date) -> dict[str, Any]:
     return {
         "projection": {"lat1": projection.lat_1, "lat2": projection.lat_2, "lat0": projection.lat_0, "lon0": projection.lon_0},
         "box": {"south": south, "north": north, "west": west, "east": east},
-        "tiles": f"/regions/{region.slug}/relief/{relief_state(projection, ground)}/{{z}}/{{x}}/{{y}}.webp",
+        "tiles": _tiles(region, projection, ground),
         "widest": WIDEST_ZOOM,
         "closest": CLOSEST_ZOOM,
         "metres": METRES_AT_ZOOM_0,
@@ -71,6 +71,13 @@ def chart_data(desk: Desk, slug: str, *, on: date) -> dict[str, Any]:
         ],
         "lines": asdict(lines),
     }
+
+
+def _tiles(region: RegionRecord, projection: ConicProjection, ground: Ground) -> str | None:
+    """The address of the tiles, with places for zoom and numbers; None for a region without ground, which has none."""
+    if not region.ground_fingerprint:
+        return None
+    return f"/regions/{region.slug}/relief/{relief_state(projection, ground)}/{{z}}/{{x}}/{{y}}.webp"
 
 
 def box_of(region: RegionRecord, places: list[Position]) -> tuple[float, float, float, float]:
