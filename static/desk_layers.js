@@ -1,21 +1,6 @@
 // The layers of the desk: what is shown on the chart, and one layer of reception at a time, by pattern, edge and words.
 
-const HATCHED = {
-  received: { color: "#38536b", weight: 2.2, fillColor: "url(#layer-received)", fillOpacity: 1 },
-  marginal: { color: "#8f3f2b", weight: 1.4, dashArray: "7 4", fillColor: "url(#layer-marginal)", fillOpacity: 1 },
-  unknown: { color: "#6a6158", weight: 1.2, dashArray: "9 4 2 4", fillColor: "url(#layer-unknown)", fillOpacity: 1 },
-};
-const PUBLISHED = { color: "#2b2622", weight: 2, dashArray: "2 5", fill: false };
-const UNUSABLE = { color: "#8f3f2b", weight: 1.6, fillColor: "url(#layer-unusable)", fillOpacity: 1 };
-const SAME_CHANNEL = { color: "#8f3f2b", weight: 1.6, dashArray: "10 4 2 4 2 4", fill: false };
-const FIXES = {
-  "no beacon": { color: "#8f3f2b", weight: 1, fillColor: "url(#layer-unusable)", fillOpacity: 1 },
-  "one beacon, no fix": { color: "#8f3f2b", weight: 1, fillColor: "url(#layer-marginal)", fillOpacity: 1 },
-  "two or more, no fix": { color: "#6a6158", weight: 1, fillColor: "url(#layer-unknown)", fillOpacity: 1 },
-  "a fix": { color: "#38536b", weight: 1.6, fillColor: "url(#layer-received)", fillOpacity: 1 },
-};
-// Lowest altitudes: the higher, the darker, so that the step is seen in grey too.
-const band = (from) => ({ color: "#38536b", weight: 0.8, fillColor: "#38536b", fillOpacity: Math.min(0.06 + from / 30000, 0.62) });
+import { LOOKS, band, keyItem } from "./layer_looks.js";
 
 export class DeskLayers {
   constructor(root, chart, home, altitude) {
@@ -79,12 +64,7 @@ export class DeskLayers {
   }
 
   look(kind) {
-    return ({ properties }) => {
-      if (kind === "areas") return HATCHED[properties.state] ?? HATCHED.unknown;
-      if (kind === "lowest") return band(properties.received_from_above_ft);
-      if (kind === "fixes") return FIXES[properties.class];
-      return { published: PUBLISHED, unusable: UNUSABLE, "same channel": SAME_CHANNEL }[properties.what] ?? HATCHED[properties.what] ?? PUBLISHED;
-    };
+    return ({ properties }) => (kind === "lowest" ? band(properties.received_from_above_ft) : LOOKS[properties.state ?? properties.class ?? properties.what] ?? LOOKS.unknown);
   }
 
   words(kind, told) {
@@ -100,11 +80,7 @@ export class DeskLayers {
       const name = properties.state ?? properties.class ?? properties.words ?? `${properties.received_from_above_ft.toLocaleString("en")} to ${properties.received_from_to_ft.toLocaleString("en")} ft`;
       if (seen.has(name)) continue;
       seen.add(name);
-      const { color, weight, dashArray = "", fillColor, fillOpacity = 1, fill = true } = look(feature);
-      const item = document.createElement("li");
-      item.innerHTML = `<svg viewBox="0 0 40 18" width="40" height="18" aria-hidden="true"><rect x="2" y="2" width="36" height="14" stroke="${color}" stroke-width="${weight}" stroke-dasharray="${dashArray}" fill="${fill ? fillColor : "none"}" fill-opacity="${fillOpacity}"/></svg> <span></span>`;
-      item.querySelector("span").textContent = name;
-      key.append(item);
+      key.append(keyItem(look(feature), name));
     }
   }
 

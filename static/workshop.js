@@ -1,13 +1,8 @@
 // The region workshop: places are taken from the chart and put elsewhere, a beacon's coverage follows, sectors are drawn.
 
 import { DeskChart } from "./desk_chart.js";
+import { LOOKS, keyItem } from "./layer_looks.js";
 
-const LOOK = {
-  received: { color: "#38536b", weight: 2.2, fillColor: "url(#layer-received)", fillOpacity: 1 },
-  marginal: { color: "#8f3f2b", weight: 1.4, dashArray: "7 4", fillColor: "url(#layer-marginal)", fillOpacity: 1 },
-  unknown: { color: "#6a6158", weight: 1.2, dashArray: "9 4 2 4", fillColor: "url(#layer-unknown)", fillOpacity: 1 },
-  unusable: { color: "#8f3f2b", weight: 1.6, fillColor: "url(#layer-unusable)", fillOpacity: 1 },
-};
 const SHELF = { beacon: "beacons", airfield: "airfields", checkpoint: "checkpoints" };
 const RAD = Math.PI / 180;
 
@@ -144,7 +139,7 @@ class Workshop {
         this.part("layer-key").innerHTML = "";
       }
       if (told && of === this.place && !this.next && !this.sector) {
-        this.chart.setAreas(told.areas, ({ properties }) => LOOK[properties.state]);
+        this.chart.setAreas(told.areas, ({ properties }) => LOOKS[properties.state]);
         this.fillKey(told.areas);
         this.part("facts").textContent = `${of.tune ?? ""}, ${told.position}, elevation ${told.elevation}, ground ${told.ground}`;
         this.tellSectors(told.sectors);
@@ -188,13 +183,7 @@ class Workshop {
   fillKey(areas) {
     const key = this.part("layer-key");
     key.innerHTML = "";
-    for (const { properties } of areas.features) {
-      const look = LOOK[properties.state];
-      const item = document.createElement("li");
-      item.innerHTML = `<svg viewBox="0 0 40 18" width="40" height="18" aria-hidden="true"><rect x="2" y="2" width="36" height="14" stroke="${look.color}" stroke-width="${look.weight}" stroke-dasharray="${look.dashArray ?? ""}" fill="${look.fillColor}"/></svg> <span></span>`;
-      item.querySelector("span").textContent = properties.state;
-      key.append(item);
-    }
+    for (const { properties } of areas.features) key.append(keyItem(LOOKS[properties.state], properties.state));
   }
 
   movedTo(at) {
@@ -299,7 +288,7 @@ class Workshop {
   async drawSector() {
     if (!this.part("sector-form").checkValidity()) return;
     const told = await this.fetch(`${this.home}/workshop/beacons/${this.place.id}/sector.geojson?${new URLSearchParams(this.sectorQuery())}`);
-    if (told) this.chart.setAreas(told, () => LOOK.unusable);
+    if (told) this.chart.setAreas(told, () => LOOKS.unusable);
   }
 
   async forbid() {

@@ -195,13 +195,18 @@ def test_a_change_that_was_never_sent_survives_a_reload(window, page, route):
     assert len(hand.stored(page, route)["points"]) == 4
 
 
-def test_a_change_made_elsewhere_is_told_and_neither_is_lost(window, page, route):
-    window.expected.add(409)
-    hand.open_desk(page, route)
+def someone_else_takes_tessary_out(page, route: str) -> None:
+    """In a window of their own, while ours stays as it is."""
     other = page.context.new_page()
     hand.open_desk(other, route)
     other.get_by_role("button", name="Take TSY out").click()
     hand.wait_for_verdict(other, 0)
+
+
+def test_a_change_made_elsewhere_is_told_and_neither_is_lost(window, page, route):
+    window.expected.add(409)
+    hand.open_desk(page, route)
+    someone_else_takes_tessary_out(page, route)
     hand.pull(page, hand.middle_of_leg(page, 4), hand.place(page, "SRY"))
     page.get_by_role("button", name="Put mine in its place").wait_for()
     assert len(hand.stored(page, route)["points"]) == 2
@@ -217,10 +222,7 @@ def test_a_change_made_elsewhere_is_told_and_neither_is_lost(window, page, route
 def test_a_reload_while_two_changes_stand_against_each_other_overwrites_neither(window, page, route):
     window.expected.add(409)
     hand.open_desk(page, route)
-    other = page.context.new_page()
-    hand.open_desk(other, route)
-    other.get_by_role("button", name="Take TSY out").click()
-    hand.wait_for_verdict(other, 0)
+    someone_else_takes_tessary_out(page, route)
     hand.pull(page, hand.middle_of_leg(page, 4), hand.place(page, "SRY"))
     page.get_by_role("button", name="Put mine in its place").wait_for()
     page.reload()
@@ -256,10 +258,7 @@ def test_undo_after_opening_again_never_takes_back_what_others_did(page, route):
     hand.open_desk(page, route)
     hand.pull(page, hand.middle_of_leg(page, 3), hand.place(page, "ODU"))
     hand.wait_for_verdict(page, 0)
-    other = page.context.new_page()
-    hand.open_desk(other, route)
-    other.get_by_role("button", name="Take TSY out").click()
-    hand.wait_for_verdict(other, 0)
+    someone_else_takes_tessary_out(page, route)
     page.reload()
     page.locator("[data-panel] .verdict").wait_for(timeout=hand.WAIT_MS)
     assert page.get_by_role("button", name="Undo").is_disabled()
