@@ -99,7 +99,15 @@ def test_what_is_tried_is_the_plan_without_its_checks_and_need_not_be_stored(she
 def test_who_asks_for_what_is_just_being_tried_waits_for_it_and_gets_the_same(shelf: Library, memory, monkeypatch):
     plans, number, _ = memory
     route, begun, go_on, made, got = route_of(shelf, number), threading.Event(), threading.Event(), [], []
-    really = plan_memory.plan
+    asked, all_asked = [], threading.Event()
+    really, gather = plan_memory.plan, plan_memory.gather
+
+    def gathered(*all_of_it, **more):
+        materials = gather(*all_of_it, **more)
+        asked.append(materials)
+        if len(asked) == 3:
+            all_asked.set()
+        return materials
 
     def slowly(materials, **more):
         made.append(materials)
@@ -108,11 +116,13 @@ def test_who_asks_for_what_is_just_being_tried_waits_for_it_and_gets_the_same(sh
         return really(materials, **more)
 
     monkeypatch.setattr(plan_memory, "plan", slowly)
+    monkeypatch.setattr(plan_memory, "gather", gathered)
     askers = [threading.Thread(target=lambda: got.append(plans.tried(route))) for _ in range(3)]
     askers[0].start()
     assert begun.wait(10.0)
     for asker in askers[1:]:
         asker.start()
+    assert all_asked.wait(10.0) and got == [], "all have asked, none has an answer"
     go_on.set()
     for asker in askers:
         asker.join(30.0)
