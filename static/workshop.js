@@ -18,6 +18,16 @@ class Workshop {
     this.byWords = new Map(this.chart.places.map((place) => [words(place), place]));
     document.getElementById("desk-places").append(...[...this.byWords.keys()].slice(0, 2500).map((each) => new Option(each)));
     this.say("Click a place.");
+    this.openNamed();
+  }
+
+  // The place that the address names, such as #beacon-8: where its card sent somebody here.
+  openNamed() {
+    const [, what, id] = window.location.hash.match(/^#(beacon|airfield|checkpoint)-(\d+)$/) ?? [];
+    const place = what && this.chart.places.find((each) => each.what === what && each.id === Number(id));
+    if (!place) return;
+    this.chart.show(place);
+    this.choose(place);
   }
 
   get altitude() {

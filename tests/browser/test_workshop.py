@@ -105,3 +105,12 @@ def test_the_workshop_without_scripts_leads_to_the_forms(window):
     page.goto(f"{REGION}/workshop")
     assert page.get_by_role("link", name="Check the region").is_visible()
     assert page.locator("noscript").get_by_role("link", name="beacons").is_visible()
+
+
+def test_the_card_of_a_place_leads_to_it_on_the_chart_and_back(page):
+    page.goto(f"{REGION}/beacons")
+    follow(page, page.get_by_role("link", name="AVR").first)
+    follow(page, page.get_by_role("link", name="On the chart"))
+    page.locator("[data-title]", has_text="AVR").wait_for(timeout=hand.WAIT_MS)
+    follow(page, page.get_by_role("link", name="Its card"))
+    assert "AVR" in page.get_by_role("heading", level=1).inner_text()
