@@ -201,6 +201,7 @@ def someone_else_takes_tessary_out(page, route: str) -> None:
     hand.open_desk(other, route)
     other.get_by_role("button", name="Take TSY out").click()
     hand.wait_for_verdict(other, 0)
+    page.bring_to_front()
 
 
 def test_a_change_made_elsewhere_is_told_and_neither_is_lost(window, page, route):
