@@ -72,6 +72,15 @@ def pull(page, start: tuple[float, float], end: tuple[float, float], *, let_go: 
         page.mouse.up()
 
 
+def until(page, holds) -> None:
+    """Wait until something holds that the page does not tell by itself, such as the end of a smooth movement."""
+    for _ in range(50):
+        if holds():
+            return
+        page.wait_for_timeout(100)
+    raise AssertionError("it never came to hold")
+
+
 def stops(page) -> list[str]:
     """The stops of the route as the panel lists them."""
     return page.locator("[data-panel] .stop-name").all_inner_texts()

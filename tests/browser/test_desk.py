@@ -77,8 +77,7 @@ def test_the_chart_is_moved_and_asked_by_keyboard(page):
     page.locator("#desk-map").focus()
     before = hand.place(page, "ILV")
     page.keyboard.press("ArrowRight")
-    page.wait_for_timeout(400)  # the map library moves smoothly
-    assert hand.place(page, "ILV")[0] < before[0]
+    hand.until(page, lambda: hand.place(page, "ILV")[0] < before[0] - 40)  # the map library moves smoothly
     page.keyboard.press("Enter")
     page.locator("[data-card][data-answers]").wait_for(timeout=hand.WAIT_MS)
     assert page.locator("[data-here]").is_visible()
@@ -125,8 +124,7 @@ def test_a_finger_beside_the_route_moves_the_chart_and_changes_nothing(window):
     hand.open_desk(page, route)
     x, y = hand.place(page, "QRAV")
     drag_by_finger(finger, (x, y), (x - 90, y + 40))
-    page.wait_for_timeout(500)
-    assert hand.place(page, "QRAV")[0] < x - 40
+    hand.until(page, lambda: hand.place(page, "QRAV")[0] < x - 40)
     assert hand.verdicts(page) == 0
 
 
