@@ -3,7 +3,9 @@
 
 const WGS84 = { a: 6378137.0, eSquared: 0.00669437999014 };
 const RAD = Math.PI / 180;
-const folded = (deg) => ((((deg + 180) % 360) + 360) % 360) - 180;
+
+// A longitude from -180 up to 180.
+export const folded = (deg) => ((((deg + 180) % 360) + 360) % 360) - 180;
 
 // parallels and origin: {lat1, lat2, lat0, lon0}; the ellipsoid is WGS 84 on every chart
 export function conic({ lat1, lat2, lat0, lon0 }, { a, eSquared } = WGS84) {

@@ -18,7 +18,7 @@ class Desk {
     this.part = (name) => root.querySelector(`[data-${name}]`);
     this.box = document.getElementById("desk-altitude");
     this.draft = this.kept = told.draft;
-    this.answer = this.after = null;
+    this.answer = this.after = this.refusedDraft = null;
     this.undo = [];
     this.redo = [];
     this.chart = new DeskChart(document.getElementById("desk-map"), data);
@@ -84,7 +84,8 @@ class Desk {
   // A change by the person: it is kept at once, and can be undone.
   change(draft, { step = false } = {}) {
     if (!draft || same(draft, this.draft)) return;
-    if (!step) [this.undo, this.redo] = [[...this.undo, this.draft].slice(-MOST_STEPS), []];
+    // What was refused is no step to come back to: the one before it is on the stack already.
+    if (!step) [this.undo, this.redo] = [same(this.draft, this.refusedDraft) ? this.undo : [...this.undo, this.draft].slice(-MOST_STEPS), []];
     this.aside = hasLevels(this.draft) && !hasLevels(draft) ? " The levels chosen for single legs are gone; Undo brings them back." : "";
     this.draft = { ...draft, number: this.draft.number, version: this.draft.version };
     this.after = null;
@@ -116,7 +117,7 @@ class Desk {
     const draft = this[from].at(-1);
     if (!draft) return;
     this[from] = this[from].slice(0, -1);
-    this[to] = [...this[to], this.draft];
+    if (!same(this.draft, this.refusedDraft)) this[to] = [...this[to], this.draft];
     this.change(draft, { step: true });
   }
 
@@ -207,6 +208,7 @@ class Desk {
       this.showSteps();
       this.setWaiting(false);
     }
+    if (keep) this.refusedDraft = this.draft;
     const before = keep && this.answer ? " What is shown is the route before." : "";
     this.say(`${keep ? "Not kept: " : ""}${answer.trouble}${before}${keep && this.undo.length ? " Undo takes it back." : ""}`);
     return undefined;

@@ -1,7 +1,7 @@
 // The chart of the desk: the region's own conic projection under the map library, the server's relief as tiles, signs, layers, and the
 // route, which can be taken hold of anywhere. Tells what the person does by events; changes nothing by itself.
 
-import { conic } from "./conic.js";
+import { conic, folded } from "./conic.js";
 import { drawSigns } from "./chart_signs.js";
 
 const SNAP_PX = 18;
@@ -14,7 +14,7 @@ const PATTERNS = {
 };
 
 // Longitudes on the turn of the middle of the region.
-const turned = (lon, { lon0 }) => lon0 + (((((lon - lon0 + 180) % 360) + 360) % 360) - 180);
+const turned = (lon, { lon0 }) => lon0 + folded(lon - lon0);
 
 function regionCrs(L, data) {
   const plane = conic(data.projection);
@@ -189,12 +189,12 @@ export class DeskChart extends EventTarget {
 
   // The nearest of them, or the bare position.
   placeNear(latlng, point) {
-    return this.placesNear(point)[0] ?? { what: "position", lat: latlng.lat, lon: ((((latlng.lng + 180) % 360) + 360) % 360) - 180 };
+    return this.placesNear(point)[0] ?? { what: "position", lat: latlng.lat, lon: folded(latlng.lng) };
   }
 
   asked(latlng, point) {
     if (Date.now() - (this.letGo ?? 0) < 300) return;
-    const lon = ((((latlng.lng + 180) % 360) + 360) % 360) - 180;
+    const lon = folded(latlng.lng);
     this.tell("place-asked", { place: this.placeNear(latlng, point), others: this.placesNear(point).slice(1, 6), lat: latlng.lat, lon });
   }
 
@@ -293,7 +293,7 @@ export class DeskChart extends EventTarget {
   // What is under the pointer: a place of the region for a route, the bare position for a place that is being moved.
   placeUnder(event, { own }) {
     const latlng = this.map.mouseEventToLatLng(event);
-    if (own) return { what: "position", lat: latlng.lat, lon: ((((latlng.lng + 180) % 360) + 360) % 360) - 180 };
+    if (own) return { what: "position", lat: latlng.lat, lon: folded(latlng.lng) };
     return this.placeNear(latlng, this.map.mouseEventToContainerPoint(event));
   }
 

@@ -1,5 +1,7 @@
 // The panel of one place: what it is, what can be done with it, and what is known there.
 
+import { folded } from "./conic.js";
+
 const PAUSE_MS = 140;
 
 // Words of a place as a title.
@@ -76,8 +78,7 @@ export class PlacePanel {
   }
 
   async fetch({ lat, lon, altitude_ft: altitude, guidance }) {
-    const folded = ((((lon + 180) % 360) + 360) % 360) - 180;
-    const query = new URLSearchParams({ lat: lat.toFixed(6), lon: folded.toFixed(6), altitude_ft: Math.round(altitude) });
+    const query = new URLSearchParams({ lat: lat.toFixed(6), lon: folded(lon).toFixed(6), altitude_ft: Math.round(altitude) });
     if (this.route()) query.set("route", this.route());
     if (guidance) query.set("beacon", guidance.beacon);
     if (guidance && guidance.selected_course_deg !== null) query.set("selected", guidance.selected_course_deg);

@@ -1,5 +1,7 @@
 // The section along the route: where the pointer is on it is told as a place, and the planned height can be dragged.
 
+import { folded } from "./conic.js";
+
 const SVG = "http://www.w3.org/2000/svg";
 const STEP_FT = 100;
 const FIRM_NM = 1;
@@ -77,7 +79,7 @@ export class DeskSection extends EventTarget {
     const along = share * (leg.line.length - 1);
     const first = Math.min(Math.floor(along), Math.max(leg.line.length - 2, 0));
     const [from, to] = [leg.line[first], leg.line[Math.min(first + 1, leg.line.length - 1)]];
-    const across = ((to[1] - from[1] + 540) % 360) - 180;
+    const across = folded(to[1] - from[1]);
     return { lat: from[0] + (to[0] - from[0]) * (along - first), lon: from[1] + across * (along - first) };
   }
 

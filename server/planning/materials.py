@@ -8,10 +8,13 @@ from datetime import UTC, date, datetime
 from functools import cached_property
 from typing import Protocol
 
+import numpy as np
+
 from server.navigation import Aircraft, Airfield, Checkpoint, ConicProjection, Position, Route, Variation, variation
 from server.persistence import Library, RegionRecord, stored
 from server.radio import STANDARD_DOUBT, Beacon, Ground, SightDoubt, SightTable, TableSights, lowest_altitudes
 from server.terrain import EmptyTerrain, TerrainStore
+from server.units import feet_from_metres
 
 
 class Clock(Protocol):
@@ -86,6 +89,12 @@ NO_GROUND = EmptyTerrain()
 def open_ground(terrain_store: TerrainStore, fingerprint: str) -> Ground:
     """The ground of this fingerprint; with none loaded, a ground that knows nothing."""
     return terrain_store.open(fingerprint) if fingerprint else NO_GROUND
+
+
+def ground_ft_at(ground: Ground, position: Position) -> float | None:
+    """The elevation of the ground at one place; None where it is not known. [ft]"""
+    elevation_m = float(ground.elevations_m(lat_deg=np.array([position.lat_deg]), lon_deg=np.array([position.lon_deg]))[0])
+    return None if np.isnan(elevation_m) else float(feet_from_metres(elevation_m))
 
 
 def gather(library: Library, terrain_store: TerrainStore, route: int | Route, *, clock: Clock = utc_now) -> Materials:

@@ -6,8 +6,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
-import numpy as np
-
 from server.errors import InputProblem, NotFound
 from server.navigation import Position, Route, Variation
 from server.navigation.indicator import Indication, vor_indication
@@ -18,11 +16,10 @@ from server.planning.diversion import Diversion, ways_to_fields
 from server.planning.expected_picture import indicated_dme_nm, radial_at
 from server.planning.listening import Ear, Spot
 from server.planning.lost_strip import PlaceLine, PlaceLines, best_lines_at, lines_at
-from server.planning.materials import Clock, Materials, gather, utc_now
+from server.planning.materials import Clock, Materials, gather, ground_ft_at, utc_now
 from server.planning.plan import HIGHEST_PLANNED_FT, LOWEST_PLANNED_FT, flying_of
 from server.radio import Beacon, Cause, ComponentKind, HeardPart, heard_at, severity
 from server.terrain import TerrainStore
-from server.units import feet_from_metres
 
 NO_AIRFIELD = 0
 """Stands for the ends of a route that is asked about before it has any."""
@@ -167,8 +164,7 @@ def _checked_ground_ft(materials: Materials, position: Position, altitude_ft: fl
     if not LOWEST_PLANNED_FT <= altitude_ft <= HIGHEST_PLANNED_FT:
         text = f"{altitude_ft:g} ft is not an altitude to ask for: give {LOWEST_PLANNED_FT:,.0f} to {HIGHEST_PLANNED_FT:,.0f} ft."
         raise InputProblem(text, code="altitude", place="altitude_ft")
-    elevation_m = float(materials.ground.elevations_m(lat_deg=np.array([position.lat_deg]), lon_deg=np.array([position.lon_deg]))[0])
-    ground_ft = None if np.isnan(elevation_m) else float(feet_from_metres(elevation_m))
+    ground_ft = ground_ft_at(materials.ground, position)
     if ground_ft is not None and altitude_ft < ground_ft:
         text = f"{altitude_ft:,.0f} ft is below the ground there, which stands at {ground_ft:,.0f} ft. Give a higher altitude."
         raise InputProblem(text, code="below-ground", place="altitude_ft")

@@ -6,20 +6,18 @@ from dataclasses import dataclass, replace
 from datetime import UTC
 from typing import Any
 
-import numpy as np
-
 from server.errors import InputProblem, NotFound
 from server.navigation import Airfield, Checkpoint, Position, Route, destination, distance_nm, inverse, variation
 from server.persistence import Library
 from server.planning import region_book
 from server.planning.coverage import BeaconCoverage, check_height
 from server.planning.guidance import guiding_component
-from server.planning.materials import Clock, open_ground, projection_of, utc_now
+from server.planning.materials import Clock, ground_ft_at, open_ground, projection_of, utc_now
 from server.planning.region_findings import subject_of
 from server.planning.route_users import routes_that_use
 from server.radio import Beacon, ChosenHeight, Component, ComponentKind, Ground, UnusableSector, coverage_of
 from server.terrain import TerrainStore
-from server.units import feet_from_metres, nautical_miles_from_metres
+from server.units import nautical_miles_from_metres
 
 CELLS = 110
 """Across the coverage of a beacon that is being moved: seen at once rather than to the last mile."""
@@ -40,7 +38,7 @@ class Moved:
 def moved_beacon(beacon: Beacon, position: Position, *, ground: Ground, take_ground: bool) -> Beacon:
     """Return a beacon at another place. Its parts keep their distance and direction from it; with ``take_ground`` its elevation becomes
     that of the ground there, where that is known, and a part's own changes by as much."""
-    ground_ft = _ground_ft(ground, position)
+    ground_ft = ground_ft_at(ground, position)
     elevation_ft, rise_ft = beacon.elevation_ft, 0.0
     if take_ground and ground_ft is not None:
         elevation_ft = float(round(ground_ft))
@@ -128,7 +126,7 @@ def move_place(
     if isinstance(thing, Beacon):
         there: Any = moved_beacon(thing, position, ground=ground, take_ground=take_ground)
     else:
-        there = _moved_plain(thing, position, _ground_ft(ground, position) if take_ground else None)
+        there = _moved_plain(thing, position, ground_ft_at(ground, position) if take_ground else None)
     kept = region_book.change(library, shelf, there)
     return _moved(library, slug, thing, kept, ground)
 
@@ -145,7 +143,7 @@ def _moved(library: Library, slug: str, before: Any, after: Any, ground: Ground)
     return Moved(
         thing=after,
         distance_nm=float(distance_nm(before.position, after.position)),
-        ground_ft=_ground_ft(ground, after.position),
+        ground_ft=ground_ft_at(ground, after.position),
         routes=routes,
     )
 
@@ -182,8 +180,3 @@ def lift_sector(library: Library, slug: str, number: int, kind: ComponentKind, i
     changed = replace(part, unusable=(*part.unusable[:index], *part.unusable[index + 1 :]))
     parts = tuple(changed if each is part else each for each in beacon.components)
     return region_book.change(library, "beacons", replace(beacon, components=parts))
-
-
-def _ground_ft(ground: Ground, position: Position) -> float | None:
-    elevation_m = float(ground.elevations_m(lat_deg=np.array([position.lat_deg]), lon_deg=np.array([position.lon_deg]))[0])
-    return None if np.isnan(elevation_m) else float(feet_from_metres(elevation_m))

@@ -9,9 +9,7 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass
 
-import numpy as np
-
-from server.navigation import Airfield, Checkpoint, ConicProjection, PointKind, Position, points_along
+from server.navigation import Airfield, Checkpoint, ConicProjection, PointKind, Position
 from server.planning.log import LogLeg, NavigationLog
 from server.radio.beacon import Beacon
 from server.radio.ground import Ground
@@ -24,8 +22,8 @@ from server.sheets.chart_margin import LEGEND_HEIGHT, MAP_HEIGHT, WIDTH, graticu
 from server.sheets.label_room import Box, LabelRoom
 from server.sheets.log_sheet import beacons_used
 from server.sheets.ridges import hiding_ridges
-from server.sheets.state_marks import state_line
-from server.sheets.svg import HAIR, INK, MONO, PAPER, element, group, hatch, line, moved, path, picture, text
+from server.sheets.route_marks import changeover_bar, leg_line, leg_points
+from server.sheets.svg import HAIR, INK, MONO, PAPER, element, group, hatch, line, moved, picture, text
 from server.sheets.words import STATE_WORDS, joined_by_state, morse_marks
 
 MOST_PLACES = 30  # airfields and visual points beside the route that are drawn, those nearest to it first
@@ -61,7 +59,7 @@ def route_chart_svg(chart: ChartInput) -> str:
     for x, y in (frame.at(point.position) for point in log.points):
         room.take(x, y, half=15.0)
     for leg in log.legs:
-        room.take_line(_leg_points(frame, leg, 0.0, leg.distance_nm), half=7.0)
+        room.take_line(leg_points(frame, leg, 0.0, leg.distance_nm), half=7.0)
     leg_labels = [_leg_label(frame, room, leg) for leg in log.legs]
     labels, roses = (
         _beacon_labels(frame, room, used, chart),
@@ -71,8 +69,8 @@ def route_chart_svg(chart: ChartInput) -> str:
         ground_picture(frame, chart.ground),
         graticule(frame),
         *roses,
-        *(_state_lines(frame, leg) for leg in log.legs),
-        *(_changeover(frame, leg) for leg in log.legs),
+        *(leg_line(frame, leg) for leg in log.legs),
+        *(changeover_bar(frame, leg) for leg in log.legs),
         _places(frame, room, chart),
         *leg_labels,
         _ridges(frame, room, log),
@@ -113,34 +111,6 @@ def _description(log: NavigationLog) -> str:
         states.append(f"Leg {leg.number}: {', '.join(told) if told else 'received all along'}.")
     notice = f"{cautions.FICTIONAL_NOTICE} " if log.region_fictional else ""
     return f"{notice}Route {points}, {figures.distance_nm(log.total_distance_nm)}. {' '.join(states)}"
-
-
-def _leg_points(frame: ChartFrame, leg: LogLeg, from_nm: float, to_nm: float) -> list[tuple[float, float]]:
-    lat_deg, lon_deg = points_along(leg.start.position, leg.end.position, np.linspace(from_nm, to_nm, 9))
-    return frame.along(lat_deg, lon_deg)
-
-
-def _state_lines(frame: ChartFrame, leg: LogLeg) -> str:
-    parts = [
-        state_line(_leg_points(frame, leg, part.from_nm, min(part.to_nm, leg.distance_nm)), part.state) for part in _by_state_alone(leg)
-    ]
-    if not parts:  # no beacon guides it: a plain line, since there is no state to tell
-        parts = [path(_leg_points(frame, leg, 0.0, leg.distance_nm), fill="none", stroke=INK, stroke_width=1.2, class_="unguided")]
-    return group(*parts, class_="leg", data_leg=leg.number)
-
-
-def _changeover(frame: ChartFrame, leg: LogLeg) -> str:
-    """A bar across the leg where it changes beacons in flight; none at its very ends."""
-    at_nm = leg.changeover_nm
-    if at_nm is None or not 0.1 < at_nm < leg.distance_nm - 0.1:
-        return ""
-    before, at, after = (_leg_points(frame, leg, place, place)[0] for place in (at_nm - 0.05, at_nm, at_nm + 0.05))
-    along_deg = math.degrees(math.atan2(after[0] - before[0], -(after[1] - before[1])))
-    return moved(at, symbols.changeover_symbol(along_deg + 90.0))
-
-
-def _by_state_alone(leg: LogLeg):
-    return [part for part in joined_by_state(leg.stretches) if part.length_nm > 0.0]
 
 
 def _beacon_labels(frame: ChartFrame, room: LabelRoom, used: tuple[Beacon, ...], chart: ChartInput) -> str:
@@ -198,7 +168,7 @@ def _places_beside(frame: ChartFrame, chart: ChartInput) -> list[tuple[Position,
     fields = [field for field in chart.airfields if not field.closed and field.position not in ends]
     places = [(field.position, symbols.airfield_symbol(closed=False), field.ident or field.name) for field in fields]
     places += [(checkpoint.position, symbols.visual_point_symbol(), checkpoint.name) for checkpoint in chart.checkpoints]
-    route = [point for leg in chart.log.legs for point in _leg_points(frame, leg, 0.0, leg.distance_nm)]
+    route = [point for leg in chart.log.legs for point in leg_points(frame, leg, 0.0, leg.distance_nm)]
     shown = [place for place in places if frame.shows(place[0], margin=4.0)]
     return sorted(shown, key=lambda place: min((math.dist(frame.at(place[0]), point) for point in route), default=0.0))[:MOST_PLACES]
 
@@ -227,7 +197,7 @@ def _cut(label: str) -> str:
 
 def _leg_label(frame: ChartFrame, room: LabelRoom, leg: LogLeg) -> str:
     """Track and distance beside the middle of the leg, along its direction and never upside down."""
-    points = _leg_points(frame, leg, 0.0, leg.distance_nm)
+    points = leg_points(frame, leg, 0.0, leg.distance_nm)
     if len(points) < 9 or math.dist(points[0], points[-1]) < 1.0:
         return ""
     (x1, y1), (x2, y2), (x, y) = points[3], points[5], points[4]

@@ -7,7 +7,7 @@ from itertools import groupby, pairwise
 
 import numpy as np
 
-from server.navigation import PointKind, Position, points_along
+from server.navigation import PointKind, Position
 from server.planning.log import LogLeg
 from server.radio.beacon import Beacon
 from server.sheets import figures, symbols
@@ -17,23 +17,17 @@ from server.sheets.chart_frame import ChartFrame
 from server.sheets.label_room import Box, LabelRoom
 from server.sheets.log_sheet import beacons_used
 from server.sheets.ridges import hiding_ridges
-from server.sheets.state_marks import state_line
+from server.sheets.route_marks import changeover_bar, changes_in_flight, leg_line, leg_points
 from server.sheets.strip_cut import StripPart
 from server.sheets.strip_labels import label_beside, leader, place_box, width_of
-from server.sheets.svg import HAIR, INK, MONO, PAPER, element, group, moved, path, text
-from server.sheets.words import joined_by_state, morse_marks
+from server.sheets.svg import HAIR, INK, MONO, PAPER, element, group, moved, text
+from server.sheets.words import morse_marks
 
 LEG_SIZE, NAME_SIZE, BESIDE_SIZE = 14.0, 14.0, 12.5
 RING_HALF = 10.0
 SHORT_LEG = 70.0
 
 Points = list[tuple[float, float]]
-
-
-def leg_points(frame: ChartFrame, leg: LogLeg, from_nm: float, to_nm: float, *, count: int = 9) -> Points:
-    """Places along a part of a leg, on the drawing."""
-    lat_deg, lon_deg = points_along(leg.start.position, leg.end.position, np.linspace(from_nm, to_nm, count))
-    return frame.along(lat_deg, lon_deg)
 
 
 def take_route(frame: ChartFrame, room: LabelRoom, chart: ChartInput) -> None:
@@ -55,7 +49,7 @@ def take_route(frame: ChartFrame, room: LabelRoom, chart: ChartInput) -> None:
         for position in positions:
             if frame.shows(position):
                 room.take(*frame.at(position), half=half)
-    for leg in (leg for leg in chart.log.legs if _changes_within(leg)):
+    for leg in (leg for leg in chart.log.legs if changes_in_flight(leg)):
         for x, y in leg_points(frame, leg, leg.changeover_nm or 0.0, leg.changeover_nm or 0.0, count=1):
             room.take(x, y, half=11.0)
 
@@ -69,37 +63,13 @@ def roses(frame: ChartFrame, chart: ChartInput) -> str:
 def route_lines(frame: ChartFrame, chart: ChartInput) -> str:
     """Every leg that touches the map, by reception state, with its changeover bar."""
     touching = [leg for leg in chart.log.legs if _visible_runs(frame, leg, margin=-15.0)]
-    return group(*(_leg_line(frame, leg) for leg in touching), *(_changeover(frame, leg) for leg in touching), class_="route")
-
-
-def _leg_line(frame: ChartFrame, leg: LogLeg) -> str:
-    parts = [
-        state_line(leg_points(frame, leg, part.from_nm, min(part.to_nm, leg.distance_nm)), part.state)
-        for part in joined_by_state(leg.stretches)
-        if part.length_nm > 0.0
-    ]
-    if not parts:  # no beacon guides it: a plain line, since there is no state to tell
-        parts = [path(leg_points(frame, leg, 0.0, leg.distance_nm), fill="none", stroke=INK, stroke_width=1.2, class_="unguided")]
-    return group(*parts, class_="leg", data_leg=leg.number)
-
-
-def _changes_within(leg: LogLeg) -> bool:
-    return leg.changeover_nm is not None and 0.1 < leg.changeover_nm < leg.distance_nm - 0.1
-
-
-def _changeover(frame: ChartFrame, leg: LogLeg) -> str:
-    at_nm = leg.changeover_nm
-    if at_nm is None or not _changes_within(leg):
-        return ""
-    before, at, after = (leg_points(frame, leg, place, place, count=1)[0] for place in (at_nm - 0.05, at_nm, at_nm + 0.05))
-    along_deg = math.degrees(math.atan2(after[0] - before[0], -(after[1] - before[1])))
-    return moved(at, symbols.changeover_symbol(along_deg + 90.0))
+    return group(*(leg_line(frame, leg) for leg in touching), *(changeover_bar(frame, leg) for leg in touching), class_="route")
 
 
 def changeover_words(frame: ChartFrame, room: LabelRoom, chart: ChartInput) -> str:
     """At each bar what is tuned there, and how far along the leg, where there is room."""
     drawn = []
-    for leg in (leg for leg in chart.log.legs if _changes_within(leg)):
+    for leg in (leg for leg in chart.log.legs if changes_in_flight(leg)):
         at = leg_points(frame, leg, leg.changeover_nm or 0.0, leg.changeover_nm or 0.0, count=1)
         next_one = next((part.beacon.ident for part in leg.guidance if part.from_nm >= (leg.changeover_nm or 0.0) - 0.05), "")
         if at and next_one and _inside(frame, at[0], 8.0):

@@ -7,12 +7,12 @@ import threading
 from collections import OrderedDict
 from dataclasses import dataclass, replace
 from datetime import date
-from typing import Annotated, Any, ClassVar
+from typing import Annotated, ClassVar
 
 from fastapi import APIRouter, Path, Query
 from fastapi.responses import Response
 
-from server.errors import Conflict, InputProblem, NotFound, OutOfRange, ProjectError
+from server.errors import Conflict, InputProblem, NotFound, OutOfRange
 from server.navigation import Position, Route
 from server.planning import build_chain, region_book, route_shelf
 from server.planning.probe import Tuned, probe
@@ -26,6 +26,7 @@ from server.web.draft import Draft, draft_of
 from server.web.pages import Page
 from server.web.probe_card import probe_answer
 from server.web.problems import status_of
+from server.web.script_answers import refusal, values
 from server.web.tile_shelf import TileShelf
 
 TILES_KEPT = 1_024
@@ -55,19 +56,10 @@ Zoom = Annotated[int, Path(ge=WIDEST_ZOOM, le=CLOSEST_ZOOM)]
 Tile = Annotated[int, Path(ge=-FARTHEST_TILE, le=FARTHEST_TILE)]
 
 
-def _json(values: dict[str, Any], *, status: int = 200) -> Response:
-    content = json.dumps(values, allow_nan=False, ensure_ascii=False, separators=(",", ":"))
-    return Response(content, status_code=status, media_type="application/json", headers={"Cache-Control": "no-store"})
-
-
 def _never_kept(page: Response) -> Response:
     """A page that holds a route: going back to it must fetch the route as it is then."""
     page.headers["Cache-Control"] = "no-store"
     return page
-
-
-def _refusal(error: ProjectError) -> Response:
-    return _json({"trouble": error.message, "code": error.code}, status=status_of(error))
 
 
 def _page(desk: Desk, slug: str, number: int | None) -> DeskPage:
@@ -143,7 +135,7 @@ def _conflict(desk: Desk, slug: str, draft: Draft, error: Conflict) -> Response:
     """Someone else kept another version: the desk gets that one too, for the person to choose."""
     present = route_shelf.find_route(desk.library, slug, draft.number or 0)[1]
     told = {"trouble": error.message, "code": error.code, "present": draft_of(present).model_dump()}
-    return _json(told, status=status_of(error))
+    return values(told, status=status_of(error))
 
 
 def desk_router() -> APIRouter:
@@ -162,8 +154,8 @@ def desk_router() -> APIRouter:
     @router.get("/desk/chart")
     def chart(desk: AtDesk, slug: str, on: date):
         if not 1900 <= on.year <= 2200:
-            return _refusal(InputProblem(f"The year {on.year} is outside 1900 to 2200. Ask for another day.", code="chart-day"))
-        return _json(chart_data(desk, slug, on=on))
+            return refusal(InputProblem(f"The year {on.year} is outside 1900 to 2200. Ask for another day.", code="chart-day"))
+        return values(chart_data(desk, slug, on=on))
 
     @router.get("/relief/{state}/{zoom}/{x}/{y}.webp")
     def relief(desk: AtDesk, slug: str, state: str, zoom: Zoom, x: Tile, y: Tile):
@@ -179,9 +171,9 @@ def desk_router() -> APIRouter:
     def try_out(desk: AtDesk, slug: str, draft: Draft):
         try:
             route = _route_of(desk, slug, draft)
-            return _json(answer_of(desk.plans.tried(route), desk.pages, path=_path(slug, route)))
+            return values(answer_of(desk.plans.tried(route), desk.pages, path=_path(slug, route)))
         except (InputProblem, OutOfRange, NotFound) as error:
-            return _refusal(error)
+            return refusal(error)
 
     @router.post("/desk/keep")
     def keep(desk: AtDesk, slug: str, draft: Draft):
@@ -193,20 +185,20 @@ def desk_router() -> APIRouter:
             kept = _kept(desk, slug, draft, route)
             begun.remember(draft, kept)
         except Conflict as error:
-            return _conflict(desk, slug, draft, error) if error.code == "stale-version" else _refusal(error)
+            return _conflict(desk, slug, draft, error) if error.code == "stale-version" else refusal(error)
         except (InputProblem, OutOfRange, NotFound) as error:
-            return _refusal(error)
+            return refusal(error)
         if route.id is None:  # it has an address only now
             answer = answer_of(planned, desk.pages, path=_path(slug, kept))
-        return _json(answer | {"draft": draft_of(kept).model_dump()})
+        return values(answer | {"draft": draft_of(kept).model_dump()})
 
     @router.post("/desk/chain")
     def chain(desk: AtDesk, slug: str, draft: Draft):
         try:
             found = build_chain(desk.library, desk.terrain_store, _route_of(desk, slug, draft), clock=desk.clock)
         except (InputProblem, OutOfRange, NotFound) as error:
-            return _refusal(error)
-        return _json({"words": found.explanation, "draft": draft_of(found.route).model_dump() if found.found else None})
+            return refusal(error)
+        return values({"words": found.explanation, "draft": draft_of(found.route).model_dump() if found.found else None})
 
     @router.get("/desk/place")
     def place(
@@ -233,7 +225,7 @@ def desk_router() -> APIRouter:
                 clock=desk.clock,
             )
         except (InputProblem, OutOfRange, NotFound) as error:
-            return _refusal(error)
-        return _json(probe_answer(found, desk.pages, slug=slug))
+            return refusal(error)
+        return values(probe_answer(found, desk.pages, slug=slug))
 
     return router

@@ -5,12 +5,13 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Annotated
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import Field
 
 from server.errors import InputProblem
 from server.navigation import AS_PLANNED, LegChoice, PointKind, Position, Route, RoutePoint
 from server.persistence import RegionRecord
 from server.planning.route_shelf import MOST_POINTS
+from server.web.script_answers import Sent
 
 GREATEST_NUMBER = 2_147_483_647
 
@@ -19,14 +20,10 @@ Bearing = Annotated[float, Field(ge=0.0, le=360.0)]
 Words = Annotated[str, Field(max_length=200)]
 
 
-class _Strict(BaseModel):
-    model_config = ConfigDict(extra="forbid", allow_inf_nan=False)
-
-
-class DraftChoice(_Strict):
+class DraftChoice(Sent):
     """What was chosen for the leg onward; None leaves it to the planner. [ft], [NM]"""
 
-    altitude_ft: Annotated[float, Field(ge=-100_000, le=100_000)] | None = None
+    altitude_ft: float | None = None
     changeover_nm: Annotated[float, Field(ge=0, le=1_000)] | None = None
     changeover_reason: Words = ""
 
@@ -34,7 +31,7 @@ class DraftChoice(_Strict):
         return LegChoice(**self.model_dump())
 
 
-class DraftPoint(_Strict):
+class DraftPoint(Sent):
     """A point between departure and destination, as server.navigation.RoutePoint has it; its place in degrees."""
 
     kind: PointKind
@@ -55,7 +52,7 @@ class DraftPoint(_Strict):
         return RoutePoint(**fields, position=here, onward=self.onward.choice())
 
 
-class Draft(_Strict):
+class Draft(Sent):
     """A route at the desk. ``number`` is None for one that is not kept yet, which has a ``key`` made by its page instead; ``version`` is
     the one it was made from."""
 
@@ -65,9 +62,9 @@ class Draft(_Strict):
     name: Annotated[str, Field(max_length=80)] = ""
     departure_id: Number
     destination_id: Number
-    altitude_ft: Annotated[float, Field(ge=-100_000, le=100_000)] | None = None
+    altitude_ft: float | None = None
     onward: DraftChoice = DraftChoice()
-    points: Annotated[list[DraftPoint], Field(max_length=10 * MOST_POINTS)] = []
+    points: Annotated[list[DraftPoint], Field(max_length=10 * MOST_POINTS, default_factory=list)]
 
     def on(self, region: RegionRecord, base: Route | None) -> Route:
         """Return the route it makes of ``base``, or a new one of the region. InputProblem (code too-many-points): it has too many."""

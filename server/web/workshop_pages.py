@@ -9,9 +9,9 @@ from typing import Annotated, Any, ClassVar
 
 from fastapi import APIRouter, Query
 from fastapi.responses import Response
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import Field
 
-from server.errors import Conflict, InputProblem, NotFound, OutOfRange, ProjectError
+from server.errors import Conflict, InputProblem, NotFound, OutOfRange
 from server.navigation import Position
 from server.persistence import RegionRecord
 from server.planning import region_book
@@ -21,7 +21,7 @@ from server.sheets import coverage_geojson, figures, sector_geojson, sector_in_w
 from server.web.coverage_pages import USUAL_ALTITUDE_FT
 from server.web.desk import AtDesk, Number
 from server.web.pages import Page
-from server.web.problems import status_of
+from server.web.script_answers import Sent, refusal, values
 
 REFUSALS = (InputProblem, OutOfRange, NotFound, Conflict)
 
@@ -41,17 +41,13 @@ class WorkshopPage(Page):
     """The altitude at which coverage is shown first. [ft]"""
 
 
-class _Strict(BaseModel):
-    model_config = ConfigDict(extra="forbid", allow_inf_nan=False)
-
-
 Latitude = Annotated[float, Field(ge=-90.0, le=90.0)]
 Longitude = Annotated[float, Field(ge=-180.0, le=180.0)]
 Radial = Annotated[float, Field(ge=0.0, le=360.0)]
 Miles = Annotated[float, Field(ge=0.0, le=300.0)]
 
 
-class Place(_Strict):
+class Place(Sent):
     """Where something is put. [deg]"""
 
     lat: Latitude
@@ -65,10 +61,10 @@ class Place(_Strict):
 
 
 class TriedPlace(Place):
-    altitude_ft: Annotated[float, Field(ge=-100_000, le=100_000)]
+    altitude_ft: float
 
 
-class Sector(_Strict):
+class Sector(Sent):
     """An unusable sector as it was drawn: clockwise radials as the station reads them [deg], distances [NM], altitude [ft]."""
 
     part: ComponentKind
@@ -83,20 +79,11 @@ class Sector(_Strict):
         return UnusableSector(**self.model_dump(exclude={"part"}))
 
 
-class Lifted(_Strict):
+class Lifted(Sent):
     """Which sector is taken back: its part, and its place in that part's list."""
 
     part: ComponentKind
     index: Annotated[int, Field(ge=0, le=1_000)]
-
-
-def _json(values: dict[str, Any], *, status: int = 200) -> Response:
-    content = json.dumps(values, allow_nan=False, ensure_ascii=False)
-    return Response(content, status_code=status, media_type="application/json", headers={"Cache-Control": "no-store"})
-
-
-def _refusal(error: ProjectError) -> Response:
-    return _json({"trouble": error.message, "code": error.code}, status=status_of(error))
 
 
 def _told(moved: Moved, region: RegionRecord) -> dict[str, Any]:
@@ -151,17 +138,17 @@ def workshop_router() -> APIRouter:
                 clock=desk.clock,
             )
         except REFUSALS as error:
-            return _refusal(error)
+            return refusal(error)
         told = _told(moved, found.region) | {"areas": json.loads(coverage_geojson(found)), "sectors": _sectors(moved.thing)}
-        return _json(told)
+        return values(told)
 
     @router.post("/{shelf}/{number}/move")
     def move(desk: AtDesk, slug: str, shelf: ShelfName, number: Number, place: Place):
         try:
             moved = move_place(desk.library, desk.terrain_store, slug, shelf.value, number, place.position, take_ground=place.take_ground)
         except REFUSALS as error:
-            return _refusal(error)
-        return _json(_told(moved, region_book.find_region(desk.library, slug)))
+            return refusal(error)
+        return values(_told(moved, region_book.find_region(desk.library, slug)))
 
     @router.get("/beacons/{number}/sector.geojson")
     def sector(desk: AtDesk, slug: str, number: Number, asked: Annotated[Sector, Query()]):
@@ -174,15 +161,15 @@ def workshop_router() -> APIRouter:
         try:
             forbid_sector(desk.library, slug, number, asked.part, asked.sector())
         except REFUSALS as error:
-            return _refusal(error)
-        return _json({"kept": True})
+            return refusal(error)
+        return values({"kept": True})
 
     @router.post("/beacons/{number}/sector/lift")
     def lift(desk: AtDesk, slug: str, number: Number, asked: Lifted):
         try:
             lift_sector(desk.library, slug, number, asked.part, asked.index)
         except REFUSALS as error:
-            return _refusal(error)
-        return _json({"lifted": True})
+            return refusal(error)
+        return values({"lifted": True})
 
     return router

@@ -501,3 +501,17 @@ def test_ctrl_z_in_the_middle_of_a_drag_takes_nothing_back(page, route):
     page.mouse.up()
     hand.wait_for_verdict(page, 1)
     assert "TSY" not in hand.stops(page) and "ODU" in hand.stops(page)
+
+
+def test_undo_after_refused_changes_comes_back_to_the_last_route_that_was_kept(window, page, route):
+    window.expected.add(422)
+    hand.open_desk(page, route)
+    box = page.get_by_label("Altitude [ft]")
+    for feet in ("300000", "61000"):
+        box.fill(feet)
+        box.press("Enter")
+        page.get_by_text(f"Not kept: {feet} ft is not an altitude to plan at").wait_for(timeout=hand.WAIT_MS)
+    page.get_by_role("button", name="Undo").click()
+    hand.wait_for_verdict(page, 0)
+    assert box.input_value() == "9500" and page.get_by_role("button", name="Undo").is_disabled()
+    assert hand.stored(page, route)["altitude_ft"] == 9500
