@@ -19,6 +19,7 @@ from server.sheets import cautions
 from server.terrain import TerrainStore
 from server.web.after_change import AfterChange
 from server.web.aircraft_pages import aircraft_router
+from server.web.caution_pages import caution_router
 from server.web.coverage_pages import coverage_router
 from server.web.desk import Desk
 from server.web.desk_pages import desk_router
@@ -91,6 +92,7 @@ def build_pages(
     )
     handle_problems(app, pages, region_at=partial(region_book.region_at, library))
     app.include_router(home_router())
+    app.include_router(caution_router())
     app.include_router(region_export_router())
     app.include_router(region_check_router())
     app.include_router(region_make_router())

@@ -9,6 +9,7 @@ from tests.browser.site import DOCK, REGION, follow, open_sample_route
 
 PAGES = {
     "start": "/",
+    "how cautious": "/how-cautious",
     "new region": "/regions/new",
     "settings of a region": f"{REGION}/settings",
     "remove a region": f"{REGION}/remove",
@@ -45,6 +46,13 @@ def test_page_can_be_read_by_everyone_and_fits_a_phone(window, address):
     page = window.open(width=PHONE_PX)
     page.goto(address)
     assert problems_of(page) == []
+
+
+def test_the_page_of_caution_tells_all_on_one_screen(window):
+    page = window.open(width=1280)
+    page.goto("/how-cautious")
+    table = page.get_by_role("table").bounding_box()
+    assert table["y"] + table["height"] <= 800  # the height of a small laptop's window
 
 
 def test_audit_finds_what_is_wrong_with_a_bad_page(page):

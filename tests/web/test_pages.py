@@ -14,6 +14,7 @@ from tests.web.web_builders import small_checkpoints
 
 PAGES = {
     "/": "Start",
+    "/how-cautious": "How cautious is it?",
     "/aircraft": "Aircraft",
     "/aircraft/new": "New aircraft",
     "/aircraft/1": "BX-TRA four-seat tourer",
