@@ -10,6 +10,7 @@ const PATTERNS = {
   received: { color: "#2b2622", weight: 3.4 },
   marginal: { color: "#8f3f2b", weight: 3.4, dashArray: "13 5" },
   unknown: { color: "#6a6158", weight: 3.4, dashArray: "14 5 2 5" },
+  "not-promised": { color: "#6a6158", weight: 5, dashArray: "2 6" },
   "not-received": { color: "#8f3f2b", weight: 5, dashArray: "0.1 9", lineCap: "round" },
 };
 

@@ -70,7 +70,7 @@ export class DeskLayers {
   words(kind, told) {
     const feet = `${this.altitude().toLocaleString("en")} ft above sea level`;
     if (!told.features.length) return kind === "limits" ? "Nothing is published in figures for this beacon." : `Received nowhere at ${feet}.`;
-    return { areas: `At ${feet}. Where there is no hatching it is not received.`, lowest: "The lowest altitude above sea level at which it is received.", fixes: `VOR stations at ${feet}.`, limits: `At ${feet}.` }[kind];
+    return { areas: `At ${feet}. Where there is no hatching it is not received, or nothing is published.`, lowest: "The lowest altitude above sea level at which it is received.", fixes: `VOR stations at ${feet}.`, limits: `At ${feet}.` }[kind];
   }
 
   fillKey(key, told, look) {

@@ -4,6 +4,7 @@ export const LOOKS = {
   received: { color: "#38536b", weight: 2.2, fillColor: "url(#layer-received)", fillOpacity: 1 },
   marginal: { color: "#8f3f2b", weight: 1.4, dashArray: "7 4", fillColor: "url(#layer-marginal)", fillOpacity: 1 },
   unknown: { color: "#6a6158", weight: 1.2, dashArray: "9 4 2 4", fillColor: "url(#layer-unknown)", fillOpacity: 1 },
+  "not promised": { color: "#6a6158", weight: 1, dashArray: "2 4", fillColor: "url(#layer-not-promised)", fillOpacity: 1 },
   published: { color: "#2b2622", weight: 2, dashArray: "2 5", fill: false },
   unusable: { color: "#8f3f2b", weight: 1.6, fillColor: "url(#layer-unusable)", fillOpacity: 1 },
   "same channel": { color: "#8f3f2b", weight: 1.6, dashArray: "10 4 2 4 2 4", fill: false },

@@ -74,11 +74,11 @@ def _as_flown(materials: Materials) -> str:
     """What the chain comes to when it is flown, climb and descent included."""
     log = plan(materials, checks=False).log
     altitude_ft = planned_altitude_ft(materials.route)
-    parts = [f"Every leg is received at {altitude_ft:,.0f} ft."]
     highest_ft = max(point.altitude_ft for point in log.profile)
+    without_nm = sum(to_nm - from_nm for leg in log.legs for from_nm, to_nm in gaps(leg.stretches))
+    parts = [f"{'Every leg is received' if without_nm == 0.0 else 'Once level, the legs are received'} at {altitude_ft:,.0f} ft."]
     if highest_ft < altitude_ft - 1.0:
         parts = [f"The way is too short to reach {altitude_ft:,.0f} ft: it is flown up to {highest_ft:,.0f} ft."]
-    without_nm = sum(to_nm - from_nm for leg in log.legs for from_nm, to_nm in gaps(leg.stretches))
     if without_nm > 0.0:
         parts.append(f"In climb and descent {without_nm:.1f} NM are flown without guidance: the log says where.")
     if materials.aircraft is None:

@@ -19,6 +19,9 @@ HEADING_ERROR_DEG = 5.0
 WIND_ERROR_KT = 10.0
 """How far the wind may differ from the forecast, as a vector (common practice)."""
 
+NOT_THERE = (ReceptionState.NOT_RECEIVED, ReceptionState.NOT_PROMISED)
+"""States in which nothing is to be counted on, whatever else may become known."""
+
 _SAME_PLACE_NM = 1e-6
 
 
@@ -77,7 +80,7 @@ def _gap(leg: LogLeg, from_nm: float, to_nm: float) -> Gap:
     return Gap(
         from_nm=from_nm,
         to_nm=to_nm,
-        certain=not inside or any(stretch.state is ReceptionState.NOT_RECEIVED for stretch in inside),
+        certain=not inside or any(stretch.state in NOT_THERE for stretch in inside),
         minutes=minutes,
         hold=_held(leg, from_nm, to_nm),
         off_at_start_nm=_off_at_start_nm(leg, from_nm),

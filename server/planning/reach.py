@@ -110,11 +110,11 @@ def judge_leg(start: Stop, end: Stop, *, altitude_ft: float, materials: Material
             return against
     judged = _part_that_counts(start, end, altitude_ft=altitude_ft, materials=materials)
     if judged.path.distance_nm > LONGEST_LEG_NM:
-        return Verdict(state=ReceptionState.NOT_RECEIVED, reason=f"{judged.path.distance_nm:.0f} NM is beyond any published range")
+        return Verdict(state=ReceptionState.NOT_PROMISED, reason=f"{judged.path.distance_nm:.0f} NM is beyond any published range")
     if sum(greatest_reach_nm(beacon, part) for beacon, part in guides) < judged.path.distance_nm:
         if not all(_publishes_reach(beacon, part) for beacon, part in guides):
             return Verdict(state=ReceptionState.UNKNOWN, reason=REASONS[Cause.CLASS_UNKNOWN])
-        return Verdict(state=ReceptionState.NOT_RECEIVED, reason="longer than the published ranges reach")
+        return Verdict(state=ReceptionState.NOT_PROMISED, reason="longer than the published ranges reach")
     return _verdict(judged, [survey(beacon, part, judged.path, materials).stretches for beacon, part in guides])
 
 
@@ -160,9 +160,12 @@ def _part_that_counts(start: Stop, end: Stop, *, altitude_ft: float, materials: 
 
 
 def _verdict(judged: _Judged, surveys: list[tuple[Stretch, ...]]) -> Verdict:
-    failing = [stretch for stretch in best_of(*surveys) if judged.counts(stretch) and not judged.good(stretch)]
+    best = best_of(*surveys)
+    failing = [stretch for stretch in best if judged.counts(stretch) and not judged.good(stretch)]
     if not failing:
-        return Verdict(state=ReceptionState.RECEIVED, reason="received all along")
+        silent_nm = sum(stretch.length_nm for stretch in best if not judged.good(stretch))
+        reason = f"received once level; {silent_nm:.1f} NM of climb or descent are not" if silent_nm > _EDGE_NM else "received all along"
+        return Verdict(state=ReceptionState.RECEIVED, reason=reason)
     worst = max(failing, key=lambda stretch: (severity(state_apart_from_cone(stretch)), stretch.length_nm))
     state = state_apart_from_cone(worst)
     return Verdict(

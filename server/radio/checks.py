@@ -15,8 +15,9 @@ from server.navigation import cone_radius_nm, declination_used
 from server.radio.beacon import Beacon, Component, ComponentKind
 from server.radio.limits import ALIGNMENT_DOUBT_DEG, covers_at, status_findings, unusable_at
 from server.radio.reception import Cause, Finding, ReceptionState
-from server.radio.service_volume import greatest_range_nm, lowest_covered_height_ft, smallest_class, volume_state
+from server.radio.service_volume import greatest_range_nm, has_curve, lowest_covered_height_ft, smallest_class, volume_state
 from server.radio.sight import Antenna
+from server.radio.stretches import severity
 from server.units import feet_from_metres
 
 _EVERYWHERE = np.array(True)
@@ -147,18 +148,10 @@ def _volume_checks(part: Part, points: Points) -> list[Check]:
     outside = ~covered
     if np.isnan(part.altitude_ft) and part.needs_sight:
         outside = points.distance_nm > greatest_range_nm(service_class)  # no height is known, so only this much can be said
-    under = outside & (height_ft < 0.0) & part.needs_sight
-    floor_words = "under the published volume, above the horizon"
+    words = f"outside service volume {service_class}"
+    floor_words = f"under the published curve of class {service_class}" if has_curve(service_class) else ""
     return [
-        _check(points, Cause.OUTSIDE_VOLUME, ReceptionState.NOT_RECEIVED, under, cure_ft=cure_ft, detail="below the transmitter"),
-        _check(
-            points,
-            Cause.OUTSIDE_VOLUME,
-            ReceptionState.NOT_RECEIVED,
-            outside & ~under,
-            cure_ft=cure_ft,
-            detail=f"outside service volume {service_class}",
-        ),
+        _check(points, Cause.OUTSIDE_VOLUME, ReceptionState.NOT_PROMISED, outside, cure_ft=cure_ft, detail=words),
         _check(points, Cause.BELOW_VOLUME, ReceptionState.MARGINAL, answer.below_floor, cure_ft=cure_ft, detail=floor_words),
     ]
 
@@ -167,7 +160,7 @@ def _where_promised(part: Part, points: Points, cure_ft) -> np.ndarray:
     """Keep the altitudes from which on the published volume or coverage reaches a point; a climb out of its top cures nothing. (n,) [ft]"""
     raised = replace(points, altitude_ft=np.broadcast_to(cure_ft, points.along_nm.shape).astype(float))
     for check in _volume_checks(part, raised):
-        if check.state in (ReceptionState.UNKNOWN, ReceptionState.NOT_RECEIVED):
+        if severity(check.state) >= severity(ReceptionState.UNKNOWN):
             cure_ft = np.where(check.holds & np.isnan(check.cure_ft), np.nan, cure_ft)
     return cure_ft
 
@@ -193,7 +186,7 @@ def _coverage_checks(part: Part, points: Points) -> list[Check]:
         _check(
             points,
             Cause.OUTSIDE_VOLUME,
-            ReceptionState.NOT_RECEIVED,
+            ReceptionState.NOT_PROMISED,
             ~possible,
             cure_ft=cure_ft,
             detail="outside the designated coverage",

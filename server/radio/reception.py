@@ -9,11 +9,16 @@ from server.navigation.position import Position
 
 
 class ReceptionState(StrEnum):
-    """Ordered from best to worst for a pilot: received, marginal, unknown, not received."""
+    """Ordered from best to worst for a pilot: received, marginal, unknown, not promised, not received.
+
+    "Not promised" stands beyond everything that is published while nothing else is known to be in the way: the station may be heard there,
+    and nobody answers for it. It comes after "unknown", for more data would not make it usable.
+    """
 
     RECEIVED = "received"
     MARGINAL = "marginal"
     UNKNOWN = "unknown"
+    NOT_PROMISED = "not promised"
     NOT_RECEIVED = "not received"
 
 

@@ -12,9 +12,6 @@ import numpy as np
 
 from server.radio.beacon import Component, ComponentKind, ServiceClass
 
-HORIZON_NM_PER_ROOT_FT = 1.23
-"""Distance to the horizon of a 4/3 earth from a height in feet, rounded as the trade uses it. [NM / sqrt(ft)]"""
-
 FLOOR_FT = 1000.0
 """Lower edge of the tabulated volumes of T, L, H, VL and VH, above the transmitter. [ft]"""
 
@@ -68,7 +65,7 @@ class VolumeAnswer:
     inside: np.ndarray
     """In the published volume."""
     below_floor: np.ndarray
-    """Under the tabulated volume but above the 4/3-earth horizon: the published floor curve is a drawing, not a table."""
+    """Under the tabulated volume, within the range it has at its floor: the published floor curve is a drawing, not a table."""
 
 
 def smallest_class(component: ComponentKind) -> ServiceClass:
@@ -84,6 +81,11 @@ def service_bands(service_class: ServiceClass) -> tuple[Band, ...]:
 def greatest_range_nm(service_class: ServiceClass) -> float:
     """Return the range beyond which the class covers no height. [NM]"""
     return max(band.range_nm for band in _BANDS[service_class])
+
+
+def has_curve(service_class: ServiceClass) -> bool:
+    """Tell whether the range of a class is published as a curve over the height, as for DL and DH."""
+    return service_class in _DME_CURVED
 
 
 def published_reach_nm(component: Component) -> float:
@@ -139,27 +141,26 @@ def volume_state(*, service_class: ServiceClass, height_ft: np.ndarray, distance
 
     Notes
     -----
-    Below the tabulated volume a point with distance <= 1.23 sqrt(height) is above the horizon of an antenna at ground level, and
-    ``below_floor`` holds out to the range published at the floor. For DL and DH it holds between the curve of ``volume_range_nm`` and
-    that horizon. It never holds below the transmitter.
+    Below the tabulated volume ``below_floor`` holds out to the range published at the floor, for DL and DH below the curve of
+    ``volume_range_nm`` out to its corner; below the transmitter too. Whether the signal comes there is a question of the line of sight,
+    which is asked over the terrain.
 
     References
     ----------
-    As volume_range_nm. Horizon: 4/3 earth, h = (d / 1.23)^2, our stand-in and not the published curve.
+    As volume_range_nm.
     """
     inside = np.zeros(np.shape(height_ft), dtype=bool)
     for band in _BANDS[service_class]:
         inside |= band.holds(height_ft) & (distance_nm <= band.range_nm)
     if service_class in _NDB:
         return VolumeAnswer(inside=inside, below_floor=np.zeros_like(inside))
-    root_height = np.sqrt(np.maximum(height_ft, 0.0))
-    above_horizon = (height_ft >= 0.0) & (distance_nm <= HORIZON_NM_PER_ROOT_FT * root_height)
     if service_class in _DME_CURVED:
         under = height_ft < DME_CORNER_FT
-        inside |= under & (height_ft >= 0.0) & (distance_nm <= DME_CORNER_NM * root_height / math.sqrt(DME_CORNER_FT))
-        below_floor = under & above_horizon & ~inside & (distance_nm <= DME_CORNER_NM)
+        curve_nm = DME_CORNER_NM * np.sqrt(np.maximum(height_ft, 0.0) / DME_CORNER_FT)
+        inside |= under & (height_ft >= 0.0) & (distance_nm <= curve_nm)
+        below_floor = under & ~inside & (distance_nm <= DME_CORNER_NM)
     else:
-        below_floor = (height_ft < FLOOR_FT) & above_horizon & (distance_nm <= _BANDS[service_class][0].range_nm)
+        below_floor = (height_ft < FLOOR_FT) & (distance_nm <= _BANDS[service_class][0].range_nm)
     return VolumeAnswer(inside=inside, below_floor=below_floor)
 
 

@@ -12,13 +12,14 @@ _SEVERITY = {
     ReceptionState.RECEIVED: 0,
     ReceptionState.MARGINAL: 1,
     ReceptionState.UNKNOWN: 2,
-    ReceptionState.NOT_RECEIVED: 3,
+    ReceptionState.NOT_PROMISED: 3,
+    ReceptionState.NOT_RECEIVED: 4,
 }
 _HEARD = (ReceptionState.RECEIVED, ReceptionState.MARGINAL)
 
 
 def severity(state: ReceptionState) -> int:
-    """Rank a state: 0 received, 1 marginal, 2 unknown, 3 not received."""
+    """Rank a state: 0 received, 1 marginal, 2 unknown, 3 not promised, 4 not received."""
     return _SEVERITY[state]
 
 

@@ -20,8 +20,8 @@ from server.radio import Coverage, FixCover, ReceptionState
 from server.sheets import cautions
 from server.sheets.words import plain_line
 
-DRAWN = (ReceptionState.RECEIVED, ReceptionState.MARGINAL, ReceptionState.UNKNOWN)
-"""States whose areas are told; all the rest within range is not received."""
+DRAWN = (ReceptionState.RECEIVED, ReceptionState.MARGINAL, ReceptionState.UNKNOWN, ReceptionState.NOT_PROMISED)
+"""States whose areas are told; all the rest is not received, or beyond everything that is published."""
 
 
 BAND_EDGES_FT = (0.0, 1000.0, 2000.0, 3000.0, 4000.0, 5000.0, 6000.0, 8000.0, 10_000.0, 12_000.0, 15_000.0, 18_000.0)

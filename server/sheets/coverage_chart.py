@@ -23,7 +23,12 @@ _EDGE: dict[ReceptionState, dict[str, Any]] = {
     ReceptionState.RECEIVED: {"stroke": SLATE, "stroke_width": 2.2},
     ReceptionState.MARGINAL: {"stroke": BRICK, "stroke_width": 1.4, "stroke_dasharray": "7 4"},
     ReceptionState.UNKNOWN: {"stroke": SOFT, "stroke_width": 1.2, "stroke_dasharray": "9 4 2 4"},
+    ReceptionState.NOT_PROMISED: {"stroke": SOFT, "stroke_width": 1.0, "stroke_dasharray": "2 4"},
 }
+
+
+def _fill(state: ReceptionState) -> str:
+    return f"url(#coverage-{state.value.replace(' ', '-')})"
 
 
 def height_in_words(coverage: Coverage) -> str:
@@ -39,7 +44,7 @@ def coverage_chart_svg(found: BeaconCoverage) -> str:
     areas = {state: area_of(coverage, state) for state in DRAWN}
     drawn = group(
         ground_picture(frame, found.ground),
-        *(area(frame, shape, name=state.value, fill=f"url(#coverage-{state.value})", **_EDGE[state]) for state, shape in areas.items()),
+        *(area(frame, shape, name=state.value, fill=_fill(state), **_EDGE[state]) for state, shape in areas.items()),
         graticule(frame),
         rose(frame, coverage.beacon, found.estimated_declination_deg),
         *(area_word(frame, shape, STATE_WORDS[state]) for state, shape in areas.items()),
@@ -61,16 +66,18 @@ def coverage_chart_svg(found: BeaconCoverage) -> str:
 
 
 def _patterns() -> tuple[str, ...]:
-    """Received: close lines; marginal: dots; not known: dashes. Not received stays bare."""
+    """Received: close lines; marginal: dots; not known: dashes; not promised: thin wide lines. Not received stays bare."""
     lines = line(0, 0, 0, 7, stroke=SLATE, stroke_width=1.6, stroke_opacity="0.5")
     dots = element("circle", cx=4.0, cy=4.0, r=1.3, fill=BRICK)
     dashes = line(2, 4, 9, 4, stroke=SOFT, stroke_width=1.6)
+    thin = line(6, 0, 6, 12, stroke=SOFT, stroke_width=0.8)
     turned = {"width": 7, "height": 7, "patternUnits": "userSpaceOnUse", "patternTransform": "rotate(-45)"}
     return (
         hatch("chart-unknown"),
         element("pattern", lines, id="coverage-received", **turned),
         element("pattern", dots, id="coverage-marginal", width=8, height=8, patternUnits="userSpaceOnUse"),
         element("pattern", dashes, id="coverage-unknown", width=14, height=9, patternUnits="userSpaceOnUse"),
+        element("pattern", thin, id="coverage-not-promised", width=12, height=12, patternUnits="userSpaceOnUse"),
     )
 
 
@@ -97,12 +104,12 @@ def station_mark(frame: ChartFrame, coverage: Coverage, position: Position) -> s
 
 def _legend(found: BeaconCoverage) -> str:
     top = MAP_HEIGHT + 14.0
-    items = [(STATE_WORDS[state], {"fill": f"url(#coverage-{state.value})"} | _EDGE[state]) for state in DRAWN]
+    items = [(STATE_WORDS[state], {"fill": _fill(state)} | _EDGE[state]) for state in DRAWN]
     items.append((STATE_WORDS[ReceptionState.NOT_RECEIVED], {"fill": PAPER, "stroke": SOFT}))
     items.append(("ground not loaded", {"fill": "url(#chart-unknown)", "stroke": HAIR}))
     parts, x = samples(items, 16.0, top)
     parts.append(text(f"At {height_in_words(found.coverage)}", x + 10.0, top + 14.5, size=14, font_weight="bold"))
-    words = "Conformal conic projection, WGS 84. Without a pattern of its own: not received."
+    words = "Conformal conic projection, WGS 84. Without a pattern: not received, or beyond everything that is published."
     parts.append(text(words, 16.0, top + 46.0, size=12, fill=SOFT))
     if found.region.fictional:
         parts.append(text(cautions.FICTIONAL_NOTICE, WIDTH - 16.0, top + 46.0, size=12.5, font_weight="bold", text_anchor="end"))
@@ -111,5 +118,5 @@ def _legend(found: BeaconCoverage) -> str:
 
 def _description(found: BeaconCoverage) -> str:
     notice = f"{cautions.FICTIONAL_NOTICE} " if found.region.fictional else ""
-    told = [STATE_WORDS[state] for state in DRAWN if found.coverage.holds(state).any()]
-    return f"{notice}Areas at {height_in_words(found.coverage)}: {', '.join(told) if told else 'nowhere received'}; elsewhere not received."
+    told = ", ".join(STATE_WORDS[state] for state in DRAWN if found.coverage.holds(state).any()) or "nowhere received"
+    return f"{notice}Areas at {height_in_words(found.coverage)}: {told}; elsewhere not received, or nothing is published."

@@ -13,6 +13,7 @@ _PATTERNS: dict[ReceptionState, dict[str, Any]] = {
     ReceptionState.RECEIVED: {"stroke": INK, "stroke_width": 3.4},
     ReceptionState.MARGINAL: {"stroke": BRICK, "stroke_width": 3.4, "stroke_dasharray": "13 5"},
     ReceptionState.UNKNOWN: {"stroke": SOFT, "stroke_width": 3.4, "stroke_dasharray": "14 5 2 5"},
+    ReceptionState.NOT_PROMISED: {"stroke": SOFT, "stroke_width": 5.0, "stroke_dasharray": "2 6"},
     ReceptionState.NOT_RECEIVED: {"stroke": BRICK, "stroke_width": 5.0, "stroke_dasharray": "0.1 9", "stroke_linecap": "round"},
 }
 

@@ -26,6 +26,7 @@ STATE_WORDS = {
     ReceptionState.RECEIVED: "received",
     ReceptionState.MARGINAL: "marginal",
     ReceptionState.UNKNOWN: "not known",
+    ReceptionState.NOT_PROMISED: "not promised",
     ReceptionState.NOT_RECEIVED: "not received",
 }
 
@@ -58,8 +59,11 @@ HIGHEST_CURE_FT = 18_000.0
 _ALL_ALONG = (Cause.ELEVATION_ESTIMATED, Cause.ANTENNA_ASSUMED, Cause.STATUS_UNKNOWN, Cause.CLASS_UNKNOWN)
 """Causes that belong to the station, and so hold for the whole leg wherever they stand."""
 
-_TOLD_BY_DETAIL = (Cause.OUTSIDE_VOLUME, Cause.CLASS_UNKNOWN, Cause.NO_SUCH_COMPONENT, Cause.NOT_FOR_VOR_RECEIVER)
+_TOLD_BY_DETAIL = (Cause.OUTSIDE_VOLUME, Cause.BELOW_VOLUME, Cause.CLASS_UNKNOWN, Cause.NO_SUCH_COMPONENT, Cause.NOT_FOR_VOR_RECEIVER)
 """Where the planner's detail says the same more exactly."""
+
+_SILENT = (ReceptionState.NOT_RECEIVED, ReceptionState.NOT_PROMISED)
+"""States that follow on one another without anything being lost."""
 
 _RIDGE_WORDS = {
     ReceptionState.MARGINAL: "too close to call over",
@@ -120,8 +124,7 @@ def cause_in_words(finding: Finding) -> str:
         return plain_line(finding.detail)
     else:
         words = CAUSE_WORDS[finding.cause]
-    told = finding.detail and finding.cause is not Cause.BELOW_VOLUME
-    return f"{words} ({plain_line(finding.detail)})" if told else words
+    return f"{words} ({plain_line(finding.detail)})" if finding.detail else words
 
 
 def _above_the_line(ridge: Ridge) -> str:
@@ -224,13 +227,15 @@ def _stretch_in_words(leg: LogLeg, name: str, stretches: Sequence[Stretch], inde
         if index == 0:
             return f"{name} received from the start of the leg to {figures.distance_nm(stretch.to_nm)}."
         return f"{name} {_how_it_comes_in(stretches, index)} {into_the_leg(leg, stretch.from_nm)}."
+    if stretch.state is ReceptionState.NOT_PROMISED:
+        return f"{name} not promised {span}{_reason(stretch)}. Do not rely on it there."
     if stretch.state is ReceptionState.NOT_RECEIVED:
         if index == 0:
             return f"{name} not received for the first {figures.distance_nm(stretch.to_nm)}{_reason(stretch)}."
-        if stretches[index - 1].state is ReceptionState.NOT_RECEIVED and _ruling_causes(stretches[index - 1]) != {Cause.OVERHEAD_CONE}:
-            clear = Cause.TERRAIN in _ruling_causes(stretches[index - 1]) and Cause.TERRAIN not in _ruling_causes(stretch)
-            sight = "in sight over the ground, but " if clear else ""
-            return f"{name} {sight}still not received {span}{_reason(stretch)}."
+        before = stretches[index - 1]
+        if before.state in _SILENT and _ruling_causes(before) != {Cause.OVERHEAD_CONE}:
+            still = "still " if before.state is stretch.state else ""
+            return f"{name} {still}not received {span}{_reason(stretch)}."
         return f"{name} lost at {into_the_leg(leg, stretch.from_nm)}{_reason(stretch)}."
     return f"{name} {STATE_WORDS[stretch.state]} {span}{_reason(stretch)}."
 

@@ -9,6 +9,7 @@ import numpy as np
 
 from server.navigation import PointKind, Position, points_along
 from server.planning import NavigationLog, PlannedRoute, route_shelf
+from server.planning.guidance import gaps
 from server.planning.log import Guidance, LogLeg, NoteLevel
 from server.radio import ReceptionState, severity
 from server.sheets import LogSheet, figures, log_sheet, section_of, words
@@ -69,9 +70,14 @@ def _worst_of(leg: LogLeg) -> str:
         return f"leg {leg.number} has no beacon"
     bad = [piece for piece in guided_pieces(leg) if piece.word not in (STATE_WORDS[ReceptionState.RECEIVED], OVERHEAD)]
     if not bad:
-        return ""
+        unguided = gaps(leg.stretches)
+        return f"leg {leg.number} without guidance {_span(*max(unguided, key=lambda gap: gap[1] - gap[0]))}" if unguided else ""
     worst = max(bad, key=lambda piece: (severity(piece.state), piece.to_nm - piece.from_nm))
-    return f"leg {leg.number} {worst.word} {figures.distance(worst.from_nm)} to {figures.distance_nm(worst.to_nm)}"
+    return f"leg {leg.number} {worst.word} {_span(worst.from_nm, worst.to_nm)}"
+
+
+def _span(from_nm: float, to_nm: float) -> str:
+    return f"{figures.distance(from_nm)} to {figures.distance_nm(to_nm)}"
 
 
 def _stop(point) -> dict[str, Any]:

@@ -30,8 +30,8 @@ MOST_IN_A_LIST = 300
 """Longer lists are typed by ident instead of chosen from."""
 
 CHAIN_FOUND = (
-    "The beacon chain was found and stands in the route below: every leg is received at the planned altitude. "
-    "What is lost in climb and descent is told leg by leg."
+    "The beacon chain was found and stands in the route below: once level at the planned altitude, its legs are received. "
+    "What is not received in climb and descent is told leg by leg."
 )
 
 

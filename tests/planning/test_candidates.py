@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 
 import pytest
@@ -46,7 +47,8 @@ def test_a_candidate_tells_how_far_and_which_way(shelf: Library):
     assert candidate.distance_to_destination_nm == pytest.approx(distance_nm(DIRECT.position, EAST))
     assert candidate.track_true_deg == pytest.approx(90.0, abs=0.1)  # two places on one parallel, at the middle
     assert candidate.track_magnetic_deg == pytest.approx(candidate.track_true_deg + 11.0, abs=1.5)  # about 11 W there, WMM2025
-    assert (candidate.reason, candidate.curing_altitude_ft) == ("received all along", None)
+    assert re.fullmatch(r"received once level; \d\.\d NM of climb or descent are not", candidate.reason)
+    assert candidate.curing_altitude_ft is None
 
 
 def test_a_hidden_beacon_says_where_why_and_what_would_cure_it(shelf: Library):
@@ -59,7 +61,7 @@ def test_a_hidden_beacon_says_where_why_and_what_would_cure_it(shelf: Library):
 def test_what_terrain_alone_does_not_explain_has_no_cure(shelf: Library):
     weak = replace(DIRECT, components=(a_part(ComponentKind.AZIMUTH, coverage=(), service_class=ServiceClass.L),))
     (candidate,) = candidates(shelf, weak, ground=walls(1400.0, -36.9), altitude_ft=4500.0, aircraft_id=None)
-    assert candidate.verdict == "not received"
+    assert candidate.verdict == "not promised"
     assert candidate.curing_altitude_ft is None  # the field lies 43.5 NM away, beyond the 40 NM of class L
 
 

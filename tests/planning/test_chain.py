@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from datetime import date
 
@@ -71,7 +72,13 @@ def test_over_open_ground_the_beacon_on_the_way_is_taken(shelf: Library):
     assert (result.found, idents) == (True, ["DIR"])
     length_nm = distance_nm(WEST, DIRECT.position) + distance_nm(DIRECT.position, EAST)
     assert result.explanation.startswith(f"Qwes Field - DIR - Qeas Field: {length_nm:.1f} NM, ")
-    assert "Every leg is received at 5,500 ft." in result.explanation
+    assert "Once level, the legs are received at 5,500 ft." in result.explanation
+    assert re.search(r"In climb and descent \d\.\d NM are flown without guidance", result.explanation)  # on the ground nothing is in sight
+
+
+def test_a_chain_flown_in_part_without_guidance_is_not_called_received(shelf: Library):
+    result, _ = chain(shelf, DIRECT, DETOUR)
+    assert "Every leg is received" not in result.explanation and "received all along" not in result.explanation
 
 
 def test_behind_ridges_the_beacon_on_the_way_is_left_for_the_detour(shelf: Library):

@@ -82,7 +82,7 @@ def test_agrees_with_two_class_l_volumes_82_nm_apart_that_40_to_42_nm_is_covered
     low = replace(AAA, components=CLASS_L)
     far = a_vor("FAR", destination(AAA.position, bearing_true_deg=90.0, distance_nm=82.0), components=CLASS_L)
     leg, log = middle_leg(low, far, altitude_ft=4500.0)
-    gap = next(stretch for stretch in leg.stretches if stretch.state is NOT and not stretch.has(Cause.OVERHEAD_CONE))
+    gap = next(stretch for stretch in leg.stretches if stretch.state is ReceptionState.NOT_PROMISED)
     assert (gap.from_nm, gap.to_nm) == (pytest.approx(40.0, abs=0.05), pytest.approx(42.0, abs=0.05))
     assert leg.changeover_nm == pytest.approx(40.0, abs=0.05)
     assert words(log, "guidance-gap") == (

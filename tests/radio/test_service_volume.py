@@ -69,11 +69,10 @@ def test_the_range_itself_is_inside_and_a_hair_more_is_not(letters, height_ft, r
     assert answer.inside.tolist() == [True, False]
 
 
-def test_below_the_floor_the_horizon_of_a_ground_antenna_stands_in():
-    # h = (d / 1.23)^2 gives 10 NM at 66 ft, 20 NM at 264 ft, 25 NM at 413 ft (worked by hand in the reference notes of the trade)
-    height_ft = np.array([66.5, 65.5, 265.0, 264.0])
-    answer = volume_state(service_class=ServiceClass.L, height_ft=height_ft, distance_nm=np.array([10.0, 10.0, 20.0, 20.0]))
-    assert answer.below_floor.tolist() == [True, False, True, False]
+def test_under_the_floor_the_class_leaves_it_to_the_line_of_sight_out_to_the_range_it_has_at_its_floor():
+    height_ft = np.array([999.0, 300.0, 20.0, -200.0, 300.0])
+    answer = volume_state(service_class=ServiceClass.L, height_ft=height_ft, distance_nm=np.array([40.0, 40.0, 20.0, 10.0, 40.1]))
+    assert answer.below_floor.tolist() == [True, True, True, True, False]
     assert not answer.inside.any()
 
 
@@ -83,16 +82,16 @@ def test_the_floor_reaches_no_farther_than_the_class_does():
 
 
 @pytest.mark.parametrize("letters", ["T", "L", "H", "VL", "VH", "DL", "DH"])
-def test_below_the_transmitter_nothing_is_promised(letters):
+def test_below_the_transmitter_a_point_is_under_the_floor_and_not_inside(letters):
     answer = volume_state(service_class=ServiceClass(letters), height_ft=np.array([-1.0]), distance_nm=np.array([0.0]))
-    assert not answer.inside[0] and not answer.below_floor[0]
+    assert not answer.inside[0] and answer.below_floor[0]
 
 
 @pytest.mark.parametrize("letters", ["DL", "DH"])
-def test_the_dme_curve_is_a_parabola_through_its_published_corner_and_marginal_out_to_the_horizon(letters):
-    # a quarter of 12,900 ft gives half of 130 NM; the 4/3-earth horizon there is 1.23 sqrt(3225) = 69.85 NM
+def test_the_dme_curve_is_a_parabola_through_its_published_corner_and_marginal_under_it(letters):
+    # a quarter of 12,900 ft gives half of 130 NM; whether the signal comes farther at that height is for the line of sight to say
     assert volume_range_nm(ServiceClass(letters), 3225.0) == pytest.approx(65.0)
-    answer = volume_state(service_class=ServiceClass(letters), height_ft=np.full(3, 3225.0), distance_nm=np.array([64.9, 69.8, 69.9]))
+    answer = volume_state(service_class=ServiceClass(letters), height_ft=np.full(3, 3225.0), distance_nm=np.array([64.9, 65.1, 130.1]))
     assert answer.inside.tolist() == [True, False, False]
     assert answer.below_floor.tolist() == [False, True, False]
 

@@ -29,7 +29,7 @@ from tests.builders import GridGround, flat_ground, ridge_ground
 from tests.radio.radio_builders import DAY, EVERYWHERE, MAST, a_beacon, a_component, a_path, a_survey, meridian_arc_m
 
 RECEIVED, MARGINAL = ReceptionState.RECEIVED, ReceptionState.MARGINAL
-UNKNOWN, NOT_RECEIVED = ReceptionState.UNKNOWN, ReceptionState.NOT_RECEIVED
+UNKNOWN, NOT_PROMISED, NOT_RECEIVED = ReceptionState.UNKNOWN, ReceptionState.NOT_PROMISED, ReceptionState.NOT_RECEIVED
 RE_M = 6_371_008.8 * 4.0 / 3.0
 """4/3 of the mean earth radius (IUGG)."""
 MAST_M = 30.48  # ground 0 m, antenna 100 ft
@@ -207,7 +207,7 @@ def test_a_designated_coverage_counts_from_sea_level_and_only_in_its_sectors():
 def test_the_edge_of_a_coverage_sector_is_unknown_while_the_alignment_is():
     coverage = (CoverageSector(from_radial_deg=0.0, to_radial_deg=180.0, range_nm=60.0),)
     beacon = a_beacon(a_component(ComponentKind.DISTANCE, coverage=coverage), alignment=Alignment(kind=AlignmentKind.UNKNOWN))
-    for bearing_true_deg, expected in ((90.0, RECEIVED), (3.0, UNKNOWN), (357.0, UNKNOWN), (353.0, NOT_RECEIVED)):
+    for bearing_true_deg, expected in ((90.0, RECEIVED), (3.0, UNKNOWN), (357.0, UNKNOWN), (353.0, NOT_PROMISED)):
         path = a_path(MAST, destination(MAST, bearing_true_deg=bearing_true_deg, distance_nm=30.0), 8000.0)
         survey = a_survey(path, SEA, beacon, ComponentKind.DISTANCE, estimated_declination_deg=0.0)
         assert states(survey) == [expected], bearing_true_deg
@@ -239,7 +239,7 @@ def test_a_ridge_and_the_floor_of_the_volume_are_cured_together():
     beacon = a_beacon(a_component(coverage=(), service_class=ServiceClass.VL))
     findings = {f.cause: f for f in a_survey(a_path(MAST, north(10.0), 90.0), ground, beacon).stretches[-1].findings}
     assert findings[Cause.TERRAIN].lowest_altitude_ft < 1100.0
-    assert findings[Cause.OUTSIDE_VOLUME].lowest_altitude_ft == pytest.approx(1100.0)
+    assert findings[Cause.BELOW_VOLUME].lowest_altitude_ft == pytest.approx(1100.0)
 
 
 def test_a_class_counts_heights_from_the_transmitter():
@@ -253,20 +253,32 @@ def test_a_class_counts_heights_from_the_transmitter():
     assert far.findings[0].lowest_altitude_ft == pytest.approx(9100.0)  # what would bring it into the 70 NM band
 
 
-def test_below_the_transmitter_is_outside_its_volume():
+def test_below_the_transmitter_in_sight_is_marginal_and_never_a_reason_that_a_signal_is_absent():
     beacon = a_beacon(a_component(coverage=(), service_class=ServiceClass.VH), elevation_ft=4000.0)
     stretch = a_survey(a_path(MAST, north(10.0), 3000.0), SEA, beacon).stretches[-1]
-    assert stretch.has(Cause.OUTSIDE_VOLUME)
-    assert "below the transmitter" in stretch.findings[0].detail
-    assert stretch.findings[0].lowest_altitude_ft == pytest.approx(5100.0)
+    assert stretch.state is MARGINAL and not stretch.has(Cause.OUTSIDE_VOLUME)
+    (finding,) = [finding for finding in stretch.findings if finding.cause is Cause.BELOW_VOLUME]
+    assert finding.lowest_altitude_ft == pytest.approx(5100.0)
 
 
 def test_under_the_floor_of_the_volume_reception_is_marginal_out_to_the_horizon():
+    # 364 ft over the sea, the antenna at 100 ft: 1.23 (sqrt 364 + sqrt 100) = 35.8 NM, the trade's rounded closed form
     beacon = a_beacon(a_component(coverage=(), service_class=ServiceClass.L))
-    survey = a_survey(a_path(MAST, north(30.0), 364.0), SEA, beacon)  # 264 ft over the antenna: 20 NM
+    survey = a_survey(a_path(MAST, north(39.0), 364.0), SEA, beacon)
     assert states(survey)[-2:] == [MARGINAL, NOT_RECEIVED]
     assert survey.stretches[-2].has(Cause.BELOW_VOLUME)
-    assert survey.stretches[-1].from_nm == pytest.approx(20.0, abs=0.02)
+    assert survey.stretches[-1].from_nm == pytest.approx(35.8, abs=0.2)
+
+
+def test_in_sight_beyond_the_published_volume_a_station_is_not_promised_and_behind_a_ridge_not_received():
+    beacon = a_beacon(a_component(coverage=(), service_class=ServiceClass.L))
+    clear = a_survey(a_path(MAST, north(60.0), 9000.0), SEA, beacon).stretches[-1]
+    assert clear.state is NOT_PROMISED and clear.from_nm == pytest.approx(40.0, abs=0.01)  # class L: 40 NM, AIM TBL 1-1-1
+    walled = ridge_ground(0.0, 2400.0, ridge_lat_deg=43.4)
+    hidden = a_survey(a_path(MAST, north(60.0), 5000.0), walled, beacon).stretches[-1]
+    assert hidden.state is NOT_RECEIVED and hidden.has(Cause.TERRAIN) and hidden.has(Cause.OUTSIDE_VOLUME)
+    designated = a_beacon(a_component(coverage=(CoverageSector(from_radial_deg=0.0, to_radial_deg=360.0, range_nm=80.0),)))
+    assert a_survey(a_path(MAST, north(60.0), 9000.0), SEA, designated).stretches[-1].state is RECEIVED  # designated coverage lifts it
 
 
 def test_an_unknown_class_is_never_received():
@@ -325,7 +337,7 @@ def test_an_ndb_needs_no_line_of_sight_and_has_no_cone():
         a_component(ComponentKind.BEARING, coverage=(), service_class=ServiceClass.MH), kind=BeaconKind.NDB, frequency_khz=350
     )
     survey = a_survey(a_path(MAST, north(40.0), 2000.0), ground, beacon, ComponentKind.BEARING)
-    assert states(survey) == [RECEIVED, NOT_RECEIVED]
+    assert states(survey) == [RECEIVED, NOT_PROMISED]
     assert survey.stretches[1].from_nm == pytest.approx(25.0, abs=0.05)
     assert survey.lowest_altitude_whole_leg_ft is None
 
@@ -347,7 +359,7 @@ def test_a_station_without_elevation_on_unknown_ground_is_unknown():
     nothing = flat_ground(0.0, south=10.0, north=11.0)
     beacon = a_beacon(a_component(coverage=(), service_class=ServiceClass.VH), elevation_ft=None)
     survey = a_survey(a_path(MAST, north(150.0), 8000.0), nothing, beacon)
-    assert states(survey) == [UNKNOWN, NOT_RECEIVED]
+    assert states(survey) == [UNKNOWN, NOT_PROMISED]
     assert survey.stretches[-1].from_nm == pytest.approx(130.0, abs=0.05)  # no height of the class reaches farther
     assert survey.stretches[0].has(Cause.TERRAIN_UNKNOWN) and not survey.stretches[0].has(Cause.OUTSIDE_VOLUME)
     assert survey.lowest_altitude_whole_leg_ft is None
@@ -365,10 +377,10 @@ def test_a_leg_of_no_length_is_one_stretch():
     assert [(stretch.from_nm, stretch.to_nm, stretch.state) for stretch in survey.stretches] == [(0.0, 0.0, RECEIVED)]
 
 
-def test_a_leg_far_longer_than_any_ray_is_not_received_at_its_end():
+def test_a_leg_far_longer_than_any_ray_is_not_promised_at_its_end():
     far = destination(MAST, bearing_true_deg=0.0, distance_nm=700.0)
     survey = a_survey(a_path(MAST, far, 8000.0), SEA, a_beacon(a_component(coverage=(), service_class=ServiceClass.VH)))
-    assert survey.stretches[-1].state is NOT_RECEIVED and survey.stretches[-1].to_nm == pytest.approx(700.0)
+    assert survey.stretches[-1].state is NOT_PROMISED and survey.stretches[-1].to_nm == pytest.approx(700.0)
 
 
 def test_a_beacon_a_quarter_of_the_globe_away_is_simply_out_of_range():

@@ -127,7 +127,7 @@ def test_the_published_classes_leave_the_middle_of_v230_outside_both_volumes(ope
     path = a_path(friant.position, mina.position, MEA_FT)
     behind, ahead = a_survey(path, sierra, friant), a_survey(path, sierra, mina)
     best = best_of(behind.stretches, ahead.stretches)
-    gap = next(stretch for stretch in best if stretch.state is ReceptionState.NOT_RECEIVED and not stretch.has(Cause.OVERHEAD_CONE))
+    gap = next(stretch for stretch in best if stretch.state is ReceptionState.NOT_PROMISED and not stretch.has(Cause.OVERHEAD_CONE))
     assert gap.from_nm == pytest.approx(reference_edge_nm(open_data, "FRA"), abs=0.3)
     assert gap.to_nm == pytest.approx(length_nm - 70.0, abs=0.01)
     assert gap.has(Cause.TERRAIN) and gap.has(Cause.OUTSIDE_VOLUME)

@@ -167,8 +167,8 @@ def test_each_state_of_a_leg_has_its_own_pattern_and_its_word_in_the_legend():
     drawn = {group.get("class").removeprefix("state ") for leg in legs for group in of_class(leg, "state")}
     assert drawn == {"received", "marginal", "not-received", "unknown"}
     samples = [(line.get("stroke-dasharray"), line.get("stroke-width")) for line in of_class(legend, "line")]
-    assert len(set(samples)) == 4
-    assert {"received", "marginal", "not known", "not received"} <= set(words_of(legend))
+    assert len(set(samples)) == 5
+    assert {"received", "marginal", "not known", "not promised", "not received"} <= set(words_of(legend))
 
 
 def test_the_scale_bar_has_the_length_it_states():

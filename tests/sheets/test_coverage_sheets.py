@@ -12,7 +12,7 @@ from shapely.geometry import Point, shape
 
 from server.navigation import ConicProjection, Position
 from server.planning.coverage import BeaconCoverage, RegionFixes
-from server.radio import NO_DOUBT, ChosenHeight, ComponentKind, FixCover, ReceptionState, ServiceClass, coverage_of
+from server.radio import NO_DOUBT, ChosenHeight, ComponentKind, FixCover, ReceptionState, ServiceClass, coverage_of, severity
 from server.sheets import (
     coverage_chart_svg,
     coverage_geojson,
@@ -91,7 +91,7 @@ def test_chart_tells_areas_by_pattern_edge_and_word():
 
 def test_chart_of_a_beacon_that_is_nowhere_received_is_drawn():
     none = found()
-    none.coverage.state[:] = 3
+    none.coverage.state[:] = severity(ReceptionState.NOT_RECEIVED)
     assert "nowhere received" in coverage_chart_svg(none)
 
 

@@ -107,11 +107,16 @@ def test_a_station_whose_north_is_not_known_gives_no_course():
     assert told == "no course to set: which way the station's north points is not known"
 
 
-def test_a_beacon_lost_for_a_second_reason_is_still_not_received():
-    volume = Finding(cause=Cause.OUTSIDE_VOLUME, state=ReceptionState.NOT_RECEIVED, detail="outside service volume L")
-    stretches = (hidden(0.0, 30.0), Stretch(from_nm=30.0, to_nm=52.0, state=ReceptionState.NOT_RECEIVED, findings=(volume,)))
+def test_beyond_its_volume_a_beacon_is_not_promised_and_behind_a_ridge_after_that_not_received():
+    volume = Finding(cause=Cause.OUTSIDE_VOLUME, state=ReceptionState.NOT_PROMISED, detail="outside service volume L")
+    stretches = (
+        hidden(0.0, 30.0),
+        Stretch(from_nm=30.0, to_nm=52.0, state=ReceptionState.NOT_PROMISED, findings=(volume,)),
+        hidden(52.0, 60.0),
+    )
     told = words.reception_in_words(a_log().legs[1], a_reception(KEV, stretches))
-    assert told[1] == "KEV in sight over the ground, but still not received from 30.0 to 52.0 NM: outside service volume L."
+    assert told[1] == "KEV not promised from 30.0 to 52.0 NM: outside service volume L. Do not rely on it there."
+    assert told[2].startswith("KEV not received from 52.0 to 60.0 NM: hidden by ")
 
 
 def test_a_cure_is_promised_only_when_it_cures_everything():
