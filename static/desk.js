@@ -336,13 +336,14 @@ class Desk {
   }
 
   // The shortest chain of beacons whose every leg is received; it takes the place of the points, and Undo brings them back.
-  async findChain() {
+  async findChain(restricted = false) {
     this.say("Checking legs over the terrain …");
     const asked = this.draft;
     try {
-      const response = await fetch(`${this.told.home}/desk/chain`, { method: "POST", headers: { "Content-Type": "application/json" }, body: JSON.stringify(asked) });
+      const response = await fetch(`${this.told.home}/desk/chain${restricted ? "?restricted=true" : ""}`, { method: "POST", headers: { "Content-Type": "application/json" }, body: JSON.stringify(asked) });
       const told = await response.json();
       if (asked !== this.draft) return;
+      document.querySelector('[data-do="chain-restricted"]').hidden = !told.restricted_left_out;
       if (told.draft && !same(told.draft, this.draft)) {
         this.change(told.draft);
         this.aside = ` ${told.words}`;
@@ -434,6 +435,7 @@ class Desk {
     if (name === "redo") this.step("redo", "undo");
     if (name === "reverse" && this.draft) this.change(reversed(this.draft));
     if (name === "chain" && this.draft?.number) this.findChain();
+    if (name === "chain-restricted" && this.draft?.number) this.findChain(true);
     if (name === "close") {
       this.place.close();
       document.getElementById("desk-map").focus();

@@ -110,6 +110,9 @@ def _add_plan(words: Any) -> None:
         help="points between, with commas: ABC (beacon), ABC-045@12 (radial and NM), ABC-045+DEF-120 (two radials), '43 10.5N 36 20W'; "
         "without it the chain of beacons is found for you",
     )
+    plan.add_argument(
+        "--restricted", action="store_true", help="let the chain take stations published as restricted too; it then names them"
+    )
     plan.add_argument("--depart", default="", help="date and time in UTC, 2026-05-01T09:00Z")
     plan.add_argument("--aircraft", default="", help="registration")
     plan.add_argument("--wind", action="append", default=[], help="250T/15@6000: from, T(rue) or M(agnetic), kt, ft; may be repeated")

@@ -112,7 +112,7 @@ def plan_flight(asked: argparse.Namespace, settings: Settings) -> int:
         )
         route = route_from_request(library, request)
         if not request.via:
-            chain = build_chain(library, store, route)
+            chain = build_chain(library, store, route, take_restricted=asked.restricted)
             if not chain.found:
                 raise InputProblem(chain.explanation, code="no-chain")
             print(chain.explanation, file=sys.stderr)

@@ -19,6 +19,7 @@ Beacons (required: ident, name, kind, frequency_khz, lat_deg, lon_deg)
         _class           T L H VL VH (azimuth), T L H DL DH (distance), locator, MH, NDB H, HH (bearing)
         _lat_deg, _lon_deg, _elevation_ft    only when the part stands elsewhere
         _power_w, _last_confirmed, _source
+        _restrictions    blank: none are published; restricted: some are, and they are not read; else why none of them matters here
     coverage, unusable, outages         see limits_text
     last_confirmed       for every part that has no date of its own
     voice, source, remarks
@@ -64,7 +65,7 @@ REQUIRED_BEACON_COLUMNS = ("ident", "name", "kind", "frequency_khz", "lat_deg", 
 REQUIRED_AIRFIELD_COLUMNS = ("ident", "name", "lat_deg", "lon_deg")
 REQUIRED_CHECKPOINT_COLUMNS = ("name", "feature", "lat_deg", "lon_deg")
 
-PART_COLUMNS = ("status", "class", "lat_deg", "lon_deg", "elevation_ft", "power_w", "last_confirmed", "source")
+PART_COLUMNS = ("status", "class", "lat_deg", "lon_deg", "elevation_ft", "power_w", "restrictions", "last_confirmed", "source")
 BEACON_COLUMNS = (
     "key",
     "ident",
@@ -104,6 +105,7 @@ AIRFIELD_COLUMNS = (
 CHECKPOINT_COLUMNS = ("key", "name", "feature", "lat_deg", "lon_deg", "elevation_ft", "source", "remarks")
 
 ABSENT = "absent"
+RESTRICTED = "restricted"
 
 
 def write_beacons(beacons: Iterable[Beacon]) -> bytes:
@@ -184,6 +186,8 @@ def _part_cells(part: Component) -> Iterator[tuple[str, str]]:
         yield f"{name}_lon_deg", plain_number(part.position.lon_deg)
     yield f"{name}_elevation_ft", _number(part.elevation_ft)
     yield f"{name}_power_w", _number(part.power_w)
+    if part.restrictions is not None:
+        yield f"{name}_restrictions", part.restrictions or RESTRICTED
     yield f"{name}_last_confirmed", part.last_confirmed.isoformat() if part.last_confirmed else ""
     yield f"{name}_source", part.source
 

@@ -30,6 +30,7 @@ from server.exchange.beaconry_csv import (
     REQUIRED_AIRFIELD_COLUMNS,
     REQUIRED_BEACON_COLUMNS,
     REQUIRED_CHECKPOINT_COLUMNS,
+    RESTRICTED,
 )
 from server.exchange.limits_text import Entries, read_coverage, read_outages, read_runways, read_unusable
 from server.exchange.reading import Findings, Reading, RowProblem
@@ -193,6 +194,7 @@ def _components(row: Row, kind: BeaconKind, name: str, position: Position, findi
             unusable=unusable.get(part, ()),
             outages=outages.get(part, ()),
             power_w=row.number(f"{part.value}_power_w", lowest=0.0, highest=1_000_000.0),
+            restrictions=_restrictions(row, part),
             last_confirmed=_day(row, f"{part.value}_last_confirmed") or _day(row, "last_confirmed"),
             source=row.text(f"{part.value}_source"),
         )
@@ -209,6 +211,11 @@ def _refuse_data_of_other_parts(row: Row, kind: BeaconKind, present: list[Compon
         if filled or any(part in entries for entries in limits):
             where = filled[0] if filled else "coverage, unusable or outages"
             raise RowProblem(f"{where} speaks of {part.value}, which this {kind.value} does not have.", code="part-not-there")
+
+
+def _restrictions(row: Row, part: ComponentKind) -> str | None:
+    words = row.text(f"{part.value}_restrictions")
+    return "" if words.lower() == RESTRICTED else words or None
 
 
 def _service_class(row: Row, part: ComponentKind) -> ServiceClass | None:

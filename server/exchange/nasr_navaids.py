@@ -167,9 +167,16 @@ def _component(part: ComponentKind, row: Row, kind: BeaconKind, position: Positi
         service_class=_service_class(part, row, kind, findings),
         position=_dme_position(row, position, findings) if part is ComponentKind.DISTANCE else None,
         power_w=row.number("PWR_OUTPUT", lowest=0.0) if part is not ComponentKind.DISTANCE else None,
+        restrictions="" if _restricted(part, row) else None,
         last_confirmed=_effective_date(row),
         source=SOURCE,
     )
+
+
+def _restricted(part: ComponentKind, row: Row) -> bool:
+    """The distance part has its own status where one is given."""
+    own = row.text("TACAN_DME_STATUS") if part is ComponentKind.DISTANCE else ""
+    return "RESTRICTED" in (own or row.text("NAV_STATUS"))
 
 
 def _status(part: ComponentKind, row: Row, kind: BeaconKind, findings: Findings) -> ComponentStatus:

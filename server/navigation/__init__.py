@@ -65,7 +65,15 @@ from server.navigation.performance_table import Beyond, Step, TableAxis, climb_r
 from server.navigation.places import Airfield, Checkpoint, Runway
 from server.navigation.position import Position
 from server.navigation.projection import ConicProjection
-from server.navigation.radials import Declination, Radial, declination_used, radial_from, true_bearing_of_radial
+from server.navigation.radials import (
+    CONTRADICTION_DEG,
+    Declination,
+    Radial,
+    contradiction_deg,
+    declination_used,
+    radial_from,
+    true_bearing_of_radial,
+)
 from server.navigation.route import AS_PLANNED, LegChoice, NorthReference, PointKind, Route, RoutePoint, WindLayer
 from server.navigation.station_timing import minutes_to_station
 from server.navigation.wind import Wind, WindCorrection, wind_at, wind_correction, wind_from_heading
@@ -73,6 +81,7 @@ from server.navigation.winds_aloft import winds_from_text
 
 __all__ = [
     "AS_PLANNED",
+    "CONTRADICTION_DEG",
     "SEA_LEVEL_PRESSURE_HPA",
     "Air",
     "Aircraft",
@@ -122,6 +131,7 @@ __all__ = [
     "compass_correction_deg",
     "compass_heading_deg",
     "cone_radius_nm",
+    "contradiction_deg",
     "cruise_at",
     "cruise_powers",
     "cruise_rows_wrong",

@@ -100,6 +100,7 @@ class BeaconRepository(PlaceRepository[Beacon]):
                 unusable=unusable.get(key, ()),
                 outages=outages.get(key, ()),
                 power_w=row.power_w,
+                restrictions=row.restrictions,
                 last_confirmed=row.last_confirmed,
                 source=row.source,
             )
@@ -142,6 +143,7 @@ def _component_columns(part: Component) -> dict[str, Any]:
         **position_columns(part.position),
         "elevation_ft": part.elevation_ft,
         "power_w": part.power_w,
+        "restrictions": part.restrictions,
         "last_confirmed": part.last_confirmed,
         "source": part.source,
     }

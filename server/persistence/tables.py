@@ -199,6 +199,7 @@ beacon_component = Table(
     *_position(nullable=True),
     _measure("elevation_ft"),
     _measure("power_w"),
+    Column("restrictions", Text),  # NULL: none are published
     Column("last_confirmed", Date),
     _words("source"),
     _one_of("kind", ComponentKind),

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import heapq
 import math
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
@@ -19,7 +20,7 @@ from server.planning.materials import Clock, Materials, gather, utc_now
 from server.planning.plan import plan, planned_altitude_ft
 from server.planning.points import resolve_points
 from server.planning.reach import LONGEST_LEG_NM, Stop, Verdict, judge_leg, stop_at
-from server.radio import Beacon, ComponentKind, ReceptionState, status_findings
+from server.radio import Beacon, Cause, ComponentKind, Finding, ReceptionState, restrictions_not_read, status_findings
 from server.terrain import TerrainStore
 
 HIGHEST_TRIED_FT = 17_500.0
@@ -40,31 +41,38 @@ class ChainResult:
     legs_checked: int
     higher_altitude_ft: float | None = None
     """The lowest altitude tried at which a chain exists, when there is none at the planned one."""
+    restricted_left_out: bool = False
+    """Whether stations were left out for nothing but restrictions that nobody has entered."""
 
 
-def build_chain(library: Library, terrain_store: TerrainStore, route: int | Route, *, clock: Clock = utc_now) -> ChainResult:
+def build_chain(
+    library: Library, terrain_store: TerrainStore, route: int | Route, *, clock: Clock = utc_now, take_restricted: bool = False
+) -> ChainResult:
     """Build the beacon chain for a route's departure, destination and altitude; what the route holds between them is left out of account.
 
     Only beacons with an azimuth for a VOR receiver that is on the air that day are used, and only legs whose state is "received"; a
-    marginal or unknown leg is a choice a pilot makes by hand.
+    marginal or unknown leg is a choice a pilot makes by hand. ``take_restricted``: stations that are published as restricted, with the
+    sectors not entered, are taken too, and the answer names them.
     """
     materials = gather(library, terrain_store, route, clock=clock)
     altitude_ft = planned_altitude_ft(materials.route)
-    stops = _stops(materials)
+    stops = _stops(materials, take_restricted)
     away_nm = _distances_nm(stops)
-    legs = _Legs(stops, materials, altitude_ft)
+    legs = _Legs(stops, materials, altitude_ft, take_restricted)
     chain = _shortest(legs, away_nm)
     if chain:
         route = replace(materials.route, points=tuple(_as_point(stops[index]) for index in chain[1:-1]))
         names = " - ".join(stops[index].name for index in chain)
         length_nm = sum(away_nm[start, end] for start, end in pairwise(chain))
         text = f"{names}: {length_nm:.1f} NM, {away_nm[0, legs.goal]:.1f} direct. {_as_flown(replace(materials, route=route))}"
+        text += _restricted_in(stops[index] for index in chain)
         return ChainResult(found=True, route=route, explanation=text, legs_checked=len(legs.judged))
-    higher_ft, checked = _higher(stops, away_nm, materials, altitude_ft)
+    higher_ft, checked = _higher(stops, away_nm, materials, altitude_ft, take_restricted)
     return ChainResult(
         found=False,
         route=materials.route,
-        explanation=_why_none(legs, away_nm, higher_ft, materials),
+        explanation=_why_none(legs, away_nm, higher_ft, materials) + _restricted_left_out(materials, stops, take_restricted),
+        restricted_left_out=bool(_restricted_left_out(materials, stops, take_restricted)),
         legs_checked=len(legs.judged) + checked,
         higher_altitude_ft=higher_ft,
     )
@@ -91,17 +99,51 @@ def _as_point(stop: Stop) -> RoutePoint:
     return RoutePoint(kind=PointKind.BEACON, place_id=stop.beacon.id)
 
 
-def _stops(materials: Materials) -> tuple[Stop, ...]:
+def _restricted_in(stops: Iterable[Stop]) -> str:
+    """Name the stations of a chain whose restrictions nobody has entered."""
+    named = [stop.name for stop in stops if stop.beacon is not None and _is_restricted(stop.beacon)]
+    if not named:
+        return ""
+    return (
+        f" Published as restricted, with the unusable sectors not entered: {', '.join(named)}. On them the legs are marginal at best: "
+        "read the restrictions in current publications first."
+    )
+
+
+def _is_restricted(beacon: Beacon) -> bool:
+    part = beacon.component(ComponentKind.AZIMUTH)
+    return part is not None and restrictions_not_read(part)
+
+
+def _restricted_left_out(materials: Materials, stops: tuple[Stop, ...], take_restricted: bool) -> str:
+    """Say how many stations were left out because they are restricted."""
+    if take_restricted:
+        return ""
+    near = sum(_is_restricted(beacon) for beacon in _on_the_way(materials, stops[0], stops[-1]) if beacon.guides_vor_receiver)
+    if not near:
+        return ""
+    stations, are = ("station", "is") if near == 1 else ("stations", "are")
+    return (
+        f" {near} {stations} near the way {are} published as restricted, with the unusable sectors not entered, and {are} left out. "
+        "The search can take restricted stations too; it then names them."
+    )
+
+
+def _stops(materials: Materials, take_restricted: bool) -> tuple[Stop, ...]:
     """Departure first, destination last, between them every beacon that a VOR receiver can use that day."""
     ends = resolve_points(replace(materials, route=replace(materials.route, points=())))
     first, last = (stop_at(point, on_ground=True) for point in ends)
     beacons = (
         Stop(position=beacon.position, name=beacon.ident, elevation_ft=beacon.elevation_ft, beacon=beacon)
         for beacon in _on_the_way(materials, first, last)
-        if guiding_component(beacon) is ComponentKind.AZIMUTH
-        and not status_findings(beacon=beacon, kind=ComponentKind.AZIMUTH, on=materials.on)
+        if guiding_component(beacon) is ComponentKind.AZIMUTH and not _against(beacon, materials, take_restricted)
     )
     return (first, *beacons, last)
+
+
+def _against(beacon: Beacon, materials: Materials, take_restricted: bool) -> list[Finding]:
+    found = status_findings(beacon=beacon, kind=ComponentKind.AZIMUTH, on=materials.on)
+    return [finding for finding in found if not (take_restricted and finding.cause is Cause.RESTRICTED)]
 
 
 def _on_the_way(materials: Materials, first: Stop, last: Stop) -> list[Beacon]:
@@ -128,8 +170,8 @@ Leg = tuple[int, int]
 class _Legs:
     """What the legs between the stops come to at one altitude, each judged when it is first asked for."""
 
-    def __init__(self, stops: tuple[Stop, ...], materials: Materials, altitude_ft: float):
-        self.stops, self.altitude_ft = stops, altitude_ft
+    def __init__(self, stops: tuple[Stop, ...], materials: Materials, altitude_ft: float, take_restricted: bool):
+        self.stops, self.altitude_ft, self.take_restricted = stops, altitude_ft, take_restricted
         self.judged: dict[Leg, Verdict] = {}
         self._materials = replace(materials, route=replace(materials.route, altitude_ft=altitude_ft))
 
@@ -141,7 +183,9 @@ class _Legs:
         leg = (min(start, end), max(start, end))
         if leg not in self.judged:
             first, second = (self.stops[index] for index in leg)
-            self.judged[leg] = judge_leg(first, second, altitude_ft=self.altitude_ft, materials=self._materials)
+            self.judged[leg] = judge_leg(
+                first, second, altitude_ft=self.altitude_ft, materials=self._materials, take_restricted=self.take_restricted
+            )
         return self.judged[leg].state is ReceptionState.RECEIVED
 
 
@@ -168,11 +212,13 @@ def _shortest(legs: _Legs, away_nm: np.ndarray) -> tuple[int, ...]:
     return ()
 
 
-def _higher(stops: tuple[Stop, ...], away_nm: np.ndarray, materials: Materials, altitude_ft: float) -> tuple[float | None, int]:
+def _higher(
+    stops: tuple[Stop, ...], away_nm: np.ndarray, materials: Materials, altitude_ft: float, take_restricted: bool
+) -> tuple[float | None, int]:
     """The lowest of the higher altitudes at which there is a chain, None when there is none at any; and how many legs were judged."""
     checked = 0
     for higher_ft in np.arange(altitude_ft + STEP_FT, HIGHEST_TRIED_FT + 1.0, STEP_FT).tolist():
-        legs = _Legs(stops, materials, higher_ft)
+        legs = _Legs(stops, materials, higher_ft, take_restricted)
         found = _shortest(legs, away_nm)
         checked += len(legs.judged)
         if found:

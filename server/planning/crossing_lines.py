@@ -134,7 +134,7 @@ def line_at(
             return None
         kind, reference, estimated = LineKind.RADIAL, used.reference, used.estimated
         radial_deg = fold_deg(float(heard.bearing_true_deg[k]) - used.declination_deg)
-        differs_deg = math.hypot(VOR_ERROR_DEG, ALIGNMENT_DOUBT_DEG) if estimated else VOR_ERROR_DEG
+        differs_deg = math.hypot(VOR_ERROR_DEG, max(ALIGNMENT_DOUBT_DEG, used.contradicted_by_deg)) if estimated else VOR_ERROR_DEG
         error_nm = radial_error_nm(ground_nm, differs_deg)
     return CrossingLine(
         kind=kind,

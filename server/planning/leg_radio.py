@@ -18,11 +18,17 @@ _LATELY = SurveyMemory()
 
 
 def survey(
-    beacon: Beacon, component: ComponentKind, path: LegPath, materials: Materials, *, days: tuple[date, ...] | None = None
+    beacon: Beacon,
+    component: ComponentKind,
+    path: LegPath,
+    materials: Materials,
+    *,
+    days: tuple[date, ...] | None = None,
+    night: str = "",
 ) -> LegSurvey:
     """Ask the radio model about one part of one beacon along a path, on the day of the flight.
 
-    A leg flown over midnight has two ``days``: the one on which the part is notified out of service counts.
+    A leg flown over midnight has two ``days``: the one on which the part is notified out of service counts. ``night`` as for survey_leg.
     """
     part, days = beacon.component(component), days or (materials.on,)
     return _LATELY.survey(
@@ -33,6 +39,7 @@ def survey(
         ground=materials.ground,
         on=next((day for day in days if part is not None and outage_on(part, day) is not None), days[0]),
         estimated_declination_deg=materials.estimated_declination_deg(beacon),
+        night=night if component is ComponentKind.BEARING else "",
         doubt=materials.doubt,
         see=materials.see,
     )
@@ -70,19 +77,22 @@ def radio_of_leg(
     profile: tuple[ProfilePoint, ...],
     materials: Materials,
     days: tuple[date, ...] | None,
+    night: str,
     chosen_nm: float | None = None,
 ) -> LegRadio:
     """Find the guides of the leg points[index] to points[index + 1], survey them, and choose where to change from one to the other.
 
     A beacon that is off the air that day guides nothing; its reception is told all the same.
-    ``start_nm`` is the distance of the leg's start from departure; ``days`` as for ``survey``. ``chosen_nm`` is a changeover that the user
-    chose; it holds where it lies on the leg and there is one to make.
+    ``start_nm`` is the distance of the leg's start from departure; ``days`` and ``night`` as for ``survey``. ``chosen_nm`` is a changeover
+    that the user chose; it holds where it lies on the leg and there is one to make.
     """
     start, end = points[index], points[index + 1]
     length_nm = distance_nm(start.position, end.position)
     altitudes = part_of_profile(profile, start_nm, start_nm + length_nm)
     path = LegPath(start=start.position, end=end.position, distance_nm=length_nm, profile=altitudes)
-    asked = [(guide, survey(guide.beacon, guide.component, path, materials, days=days)) for guide in guides_of_leg(points, index)]
+    asked = [
+        (guide, survey(guide.beacon, guide.component, path, materials, days=days, night=night)) for guide in guides_of_leg(points, index)
+    ]
     silent = [each for _, each in asked if off_the_air(each.stretches)]
     guides = [guide for guide, each in asked if each not in silent]
     surveys = [each for _, each in asked if each not in silent]

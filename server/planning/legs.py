@@ -17,6 +17,7 @@ from server.planning.log_legs import FlightPart, LegWind, LogLeg, LogPoint, Part
 from server.planning.materials import Materials
 from server.planning.notes import note_no_heading, notes_of_leg
 from server.planning.profile import Slopes, VerticalProfile
+from server.planning.sun_times import night_between
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -119,6 +120,7 @@ def plan_leg(index: int, *, flown: FlownSoFar, flight: Flight) -> PlannedLeg:
         profile=flight.profile.points,
         materials=materials,
         days=_days(flown, flown_after),
+        night=night_between(on_map.start.position, on_map.end.position, flown.time_utc, flown_after.time_utc),
         chosen_nm=choice_of(materials.route, index).changeover_nm,
     )
     leg = LogLeg(

@@ -8,13 +8,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from datetime import UTC, date
+from datetime import UTC, date, timedelta
 
 import numpy as np
 
 from server.navigation import Position
 from server.planning.log_legs import LogLeg
 from server.planning.materials import Materials
+from server.planning.sun_times import night_between
 from server.radio import Beacon, Component, ComponentKind, ReceptionState, outage_on, published_reach_nm
 from server.radio.coverage import FARTHEST_NM
 from server.radio.hearing import HeardAlong, heard_at_places
@@ -64,6 +65,7 @@ class Ear:
     def __init__(self, legs: Sequence[LogLeg], materials: Materials):
         self.materials = materials
         self._days = days_of(legs, materials)
+        self._night = _night_on(legs)
         self._wanted: dict[tuple[int, ComponentKind], dict[Spot, None]] = {}
         self._known: dict[tuple[int, ComponentKind], dict[Spot, tuple[HeardAlong, int]]] = {}
 
@@ -79,12 +81,12 @@ class Ear:
         if spot not in known:
             self.want(beacon, part, [spot])
             spots = list(self._wanted.pop((id(beacon), part.kind)))
-            heard = _hear(beacon, part, spots, days=self._days, materials=self.materials)
+            heard = _hear(beacon, part, spots, days=self._days, night=self._night, materials=self.materials)
             known.update({each: (heard, row) for row, each in enumerate(spots)})
         return known[spot]
 
 
-def _hear(beacon: Beacon, part: Component, spots: Sequence[Spot], *, days: Sequence[date], materials: Materials) -> HeardAlong:
+def _hear(beacon: Beacon, part: Component, spots: Sequence[Spot], *, days: Sequence[date], night: str, materials: Materials) -> HeardAlong:
     """Ask one part at all spots. On a flight of two days a part that is notified out of service on one of them serves on neither."""
     lat_deg, lon_deg, altitude_ft = np.array([(spot.position.lat_deg, spot.position.lon_deg, spot.altitude_ft) for spot in spots]).T
     return heard_at_places(
@@ -96,9 +98,20 @@ def _hear(beacon: Beacon, part: Component, spots: Sequence[Spot], *, days: Seque
         ground=materials.ground,
         on=next((day for day in days if outage_on(part, day) is not None), days[0]),
         estimated_declination_deg=materials.estimated_declination_deg(beacon),
+        night=night,
         doubt=materials.doubt,
         see=materials.see,
     )
+
+
+def _night_on(legs: Sequence[LogLeg]) -> str:
+    """Why the flight is to be taken as flown by night, in whole: one leg of it is, or its times are not known. Empty by day."""
+    nights = []
+    for leg in legs:
+        known = leg.arrival_utc is not None and leg.time_min is not None
+        start_utc = leg.arrival_utc - timedelta(minutes=leg.time_min or 0.0) if leg.arrival_utc is not None and known else None
+        nights.append(night_between(leg.start.position, leg.end.position, start_utc, leg.arrival_utc))
+    return next((words for words in nights if words), "")
 
 
 def _unit_vectors(positions: Sequence[Position]) -> np.ndarray:

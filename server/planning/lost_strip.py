@@ -192,7 +192,7 @@ def _line(beacon: Beacon, part: Component, spot: Spot, ear: Ear) -> PlaceLine | 
         except OutOfRange:  # a grid station without its grid angle has no radials; a note of the leg says so
             return None
         radial_deg, reference, estimated = fold_deg(line_true_deg - used.declination_deg), used.reference, used.estimated
-        error_deg = math.hypot(VOR_ERROR_DEG, ALIGNMENT_DOUBT_DEG) if estimated else VOR_ERROR_DEG
+        error_deg = math.hypot(VOR_ERROR_DEG, max(ALIGNMENT_DOUBT_DEG, used.contradicted_by_deg)) if estimated else VOR_ERROR_DEG
     return PlaceLine(
         beacon=beacon,
         component=heard.component,

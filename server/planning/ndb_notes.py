@@ -17,11 +17,8 @@ from server.navigation import Position, bearings_and_distances, destinations, po
 from server.planning.log_legs import Guidance, LogLeg, Note, NoteLevel
 from server.planning.materials import Materials
 from server.planning.sun_times import sun_is_down
-from server.radio import ComponentKind, Ground
+from server.radio import NIGHT_RANGE_NM, ComponentKind, Ground
 from server.units import feet_from_metres, metres_from_nautical_miles
-
-NIGHT_RANGE_NM = 30.0
-"""From here on the sky wave may spoil a bearing at night. Handbooks say 30 to 60 NM (common practice); the nearer edge is taken."""
 
 MOUNTAIN_FT, MOUNTAIN_WITHIN_NM = 3_000.0, 10.0
 """Mountains: ground that changes by more than 3,000 ft within 10 NM (ICAO Doc 8168, mountainous area, from memory)."""

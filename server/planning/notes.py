@@ -8,7 +8,7 @@ from __future__ import annotations
 from datetime import datetime
 
 from server.errors import ProjectError
-from server.navigation import Airfield, cruising_level_advice, difference_deg, three_digits
+from server.navigation import Airfield, AlignmentKind, cruising_level_advice, difference_deg, three_digits
 from server.planning.air_notes import air_notes
 from server.planning.changeover import SLIM_FT
 from server.planning.clearance import MARGIN_FT, MINIMUM_HEIGHT_FT, GroundUnderLeg
@@ -22,6 +22,7 @@ from server.planning.ndb_notes import ndb_notes
 from server.planning.profile import VerticalProfile
 from server.planning.profile_notes import profile_notes, profile_notes_of_leg
 from server.planning.slopes import performance_of
+from server.planning.station_notes import station_notes, uses_of_guidance
 from server.radio import Cause, ComponentKind, ReceptionState, Stretch, state_apart_from_cone
 
 
@@ -34,6 +35,7 @@ def notes_of_leg(leg: LogLeg, under: GroundUnderLeg, profile: VerticalProfile, m
     """All remarks on one leg, gravest first."""
     notes = [
         *_guidance_notes(leg),
+        *station_notes(leg.number, uses_of_guidance(leg), materials),
         *same_channel_notes(leg, profile.points, materials),
         *one_frequency_notes(leg),
         *ndb_notes(leg, materials),
@@ -81,7 +83,7 @@ def _guidance_notes(leg: LogLeg) -> list[Note]:
         if guidance.reference == "G" and guidance.selected_course_deg is None:
             text = f"{guidance.beacon.ident} is aligned to grid north and its grid angle is not known: there is no course to set."
             notes.append(_note("grid-angle-unknown", NoteLevel.WARNING, text, number))
-        elif guidance.estimated:
+        elif guidance.estimated and guidance.beacon.alignment.kind is AlignmentKind.UNKNOWN:
             text = (
                 f"{guidance.beacon.ident}: its alignment is not published; the radial is estimated from the magnetic model and may be "
                 "several degrees out. Take the radial from a current chart."

@@ -29,6 +29,7 @@ from server.planning.points import resolve_points
 from server.planning.profile import VerticalProfile, altitude_at, vertical_profile
 from server.planning.reserves import reserve_rule
 from server.planning.slopes import performance_of
+from server.planning.station_notes import with_station_notes
 from server.planning.sun_times import sun_notes, sun_of_flight
 from server.planning.turn_back import turn_back_of
 from server.radio import Beacon, Ground
@@ -133,7 +134,7 @@ def _with_checks(log: NavigationLog, materials: Materials) -> NavigationLog:
     cross_checks = cross_checks_of_legs(legs, profile, materials, ear)
     diversions = diversions_of_flight(legs, ways_out, flying_of(materials), ear)
     sun = sun_of_flight(log.arrival_utc, materials)
-    return replace(
+    checked = replace(
         log,
         cross_checks=cross_checks,
         passages=passages_of_legs(legs, profile, materials),
@@ -143,6 +144,7 @@ def _with_checks(log: NavigationLog, materials: Materials) -> NavigationLog:
         sun=sun,
         notes=gravest_first([*log.notes, *diversion_notes(diversions), *sun_notes(sun, materials)]),
     )
+    return with_station_notes(checked, materials)
 
 
 def planned_altitude_ft(route: Route) -> float:

@@ -75,14 +75,18 @@ class _Judged:
     to_nm: float
     level_from_nm: float
     level_to_nm: float
+    take_restricted: bool
 
     def good(self, stretch: Stretch) -> bool:
-        """Whether the stretch is received, or, in climb and descent, only not yet 1,000 ft above the station."""
+        """Whether the stretch is received, or, in climb and descent, only not yet 1,000 ft above the station; or, where that is taken,
+        only published as restricted."""
         state = state_apart_from_cone(stretch)
         if state is not ReceptionState.MARGINAL:
             return state is ReceptionState.RECEIVED
         level = stretch.to_nm > self.level_from_nm + _EDGE_NM and stretch.from_nm < self.level_to_nm - _EDGE_NM
-        return not level and all(finding.cause is Cause.BELOW_VOLUME for finding in stretch.findings if finding.state is state)
+        enough = {Cause.RESTRICTED} if self.take_restricted else set()
+        enough |= set() if level else {Cause.BELOW_VOLUME}
+        return all(finding.cause in enough for finding in stretch.findings if finding.state is state)
 
     def counts(self, stretch: Stretch) -> bool:
         """Whether a stretch reaches into the part; a leg of no length counts as it is."""
@@ -94,10 +98,11 @@ class _Judged:
 _EDGE_NM = 1e-6
 
 
-def judge_leg(start: Stop, end: Stop, *, altitude_ft: float, materials: Materials) -> Verdict:
+def judge_leg(start: Stop, end: Stop, *, altitude_ft: float, materials: Materials, take_restricted: bool = False) -> Verdict:
     """Judge the leg start -> end at the planned altitude, climb and descent included where it touches the ground.
 
-    A beacon at its end must be on the air itself, however well the one at its start is heard all along.
+    ``take_restricted``: a station whose restrictions nobody has entered is good enough where nothing else is against it. A beacon at its
+    end must be on the air itself, however well the one at its start is heard all along.
     """
     guides = [
         (stop.beacon, part) for stop in (start, end) if stop.beacon is not None and (part := guiding_component(stop.beacon)) is not None
@@ -108,7 +113,7 @@ def judge_leg(start: Stop, end: Stop, *, altitude_ft: float, materials: Material
         against = against_using(end.beacon, materials.on)
         if against is not None:
             return against
-    judged = _part_that_counts(start, end, altitude_ft=altitude_ft, materials=materials)
+    judged = _part_that_counts(start, end, altitude_ft=altitude_ft, materials=materials, take_restricted=take_restricted)
     if judged.path.distance_nm > LONGEST_LEG_NM:
         return Verdict(state=ReceptionState.NOT_PROMISED, reason=f"{judged.path.distance_nm:.0f} NM is beyond any published range")
     if sum(greatest_reach_nm(beacon, part) for beacon, part in guides) < judged.path.distance_nm:
@@ -141,7 +146,7 @@ def _publishes_reach(beacon: Beacon, kind: ComponentKind) -> bool:
     return part is None or bool(part.coverage) or part.service_class is not None
 
 
-def _part_that_counts(start: Stop, end: Stop, *, altitude_ft: float, materials: Materials) -> _Judged:
+def _part_that_counts(start: Stop, end: Stop, *, altitude_ft: float, materials: Materials, take_restricted: bool) -> _Judged:
     """Fly the leg by itself in still air."""
     length_nm = distance_nm(start.position, end.position)
     performance = performance_of(materials)
@@ -156,7 +161,14 @@ def _part_that_counts(start: Stop, end: Stop, *, altitude_ft: float, materials: 
     from_nm = min(profile.climb_nm, half_nm) if start.on_ground else 0.0
     to_nm = length_nm - min(profile.descent_nm, half_nm) if end.on_ground else length_nm
     level_to_nm = length_nm - profile.descent_nm
-    return _Judged(path=path, from_nm=from_nm, to_nm=to_nm, level_from_nm=profile.climb_nm, level_to_nm=level_to_nm)
+    return _Judged(
+        path=path,
+        from_nm=from_nm,
+        to_nm=to_nm,
+        level_from_nm=profile.climb_nm,
+        level_to_nm=level_to_nm,
+        take_restricted=take_restricted,
+    )
 
 
 def _verdict(judged: _Judged, surveys: list[tuple[Stretch, ...]]) -> Verdict:
@@ -218,6 +230,8 @@ REASONS = {
     Cause.OUT_OF_SERVICE: "out of service",
     Cause.WITHDRAWN: "withdrawn",
     Cause.STATUS_UNKNOWN: "not confirmed on the air",
+    Cause.RESTRICTED: "restricted, and its unusable sectors are not entered",
+    Cause.NIGHT: "an NDB by night, more than 30 NM away",
     Cause.OVERHEAD_CONE: "overhead",
     Cause.NO_SUCH_COMPONENT: "no part that guides",
     Cause.NOT_FOR_VOR_RECEIVER: "no azimuth for a VOR receiver",

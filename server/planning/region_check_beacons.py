@@ -9,7 +9,7 @@ import numpy as np
 
 from server.errors import ProjectError
 from server.exchange import PARTS_OF_KIND, Findings, check_pairing, checked_frequency, checked_ident
-from server.navigation import AlignmentKind, decimal_year, difference_deg, variations_deg
+from server.navigation import CONTRADICTION_DEG, AlignmentKind, decimal_year, difference_deg, variations_deg
 from server.planning.region_check_places import Elevations
 from server.planning.region_findings import FindingLevel, RegionFinding, advice, subject_of, warning
 from server.radio import Beacon, Component, ComponentKind, ComponentStatus, outage_on
@@ -18,7 +18,7 @@ from server.units import metres_from_feet
 LOOK_AT_ALIGNMENT_DEG = 2.0
 """From today's variation: so much a station may be off before it is worth a look (common practice: turned back within 2 degrees)."""
 
-WRONG_ALIGNMENT_DEG = 8.0
+WRONG_ALIGNMENT_DEG = CONTRADICTION_DEG
 """More than this is true or grid north, a polar station, or a slip."""
 
 CONFIRMED_WITHIN_YEARS = 2

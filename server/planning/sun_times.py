@@ -123,6 +123,13 @@ def sun_is_down(position: Position, at: datetime) -> bool:
     return sun_height_deg(position, at) < SUNSET_DEG
 
 
+def night_between(start: Position, end: Position, start_utc: datetime | None, end_utc: datetime | None) -> str:
+    """Say why a leg is to be taken as flown by night: the sun is down at one of its ends, or its time is not known. Empty by day."""
+    if start_utc is None or end_utc is None:
+        return "its time is not known, so perhaps by night"
+    return "by night" if sun_is_down(start, start_utc) or sun_is_down(end, end_utc) else ""
+
+
 def _noon_nearest(position: Position, moment_utc: datetime) -> datetime:
     observer = Observer(latitude=position.lat_deg, longitude=position.lon_deg)
     noons = [noon(observer, (moment_utc + timedelta(days=days)).date()) for days in (-1, 0, 1)]

@@ -13,6 +13,7 @@ from server.radio.beacon import (
     UnusableSector,
 )
 from server.radio.channels import DmePair, channel_for_vor_khz, dme_pair, is_vor_khz, parse_channel, vor_khz_for_channel
+from server.radio.checks import NIGHT_RANGE_NM
 from server.radio.coverage import STATES, ChosenHeight, Coverage, HeardPart, coverage_of, folded, heard_at
 from server.radio.crest_table import CrestTable, build_table
 from server.radio.diffraction import Polarisation
@@ -21,7 +22,7 @@ from server.radio.fix_cover import LEAST_CUT_DEG, FixCover, fix_cover_of
 from server.radio.ground import UNKNOWN_BELOW_M, GridWindow, Ground
 from server.radio.horizon import STANDARD_K, radio_horizon_nm
 from server.radio.leg_view import LegPath
-from server.radio.limits import in_arc, off_the_air_on, outage_on, status_findings, unusable_at
+from server.radio.limits import in_arc, off_the_air_on, outage_on, restrictions_not_read, status_findings, unusable_at
 from server.radio.reception import Cause, Finding, ReceptionState, Ridge, Stretch
 from server.radio.service_volume import greatest_range_nm, published_reach_nm, service_bands, smallest_class, volume_range_nm, volume_state
 from server.radio.sight import Antenna, SightLine, SightTable, lowest_altitudes, place_antenna, sight_line
@@ -43,6 +44,7 @@ from server.radio.survey import LegSurvey, antenna_of, survey_leg
 
 __all__ = [
     "LEAST_CUT_DEG",
+    "NIGHT_RANGE_NM",
     "NO_DOUBT",
     "STANDARD_DOUBT",
     "STANDARD_K",
@@ -111,6 +113,7 @@ __all__ = [
     "predicted",
     "published_reach_nm",
     "radio_horizon_nm",
+    "restrictions_not_read",
     "service_bands",
     "severity",
     "sight_band",

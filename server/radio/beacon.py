@@ -97,6 +97,8 @@ class Component:
     unusable: tuple[UnusableSector, ...] = ()
     outages: tuple[Outage, ...] = ()
     power_w: float | None = None
+    restrictions: str | None = None
+    """None where none are published; empty where some are and nobody has read them; else why none of them matters in this region."""
     last_confirmed: date | None = None
     source: str = ""
 

@@ -20,6 +20,9 @@ from server.radio.sight import Antenna
 from server.radio.stretches import severity
 from server.units import feet_from_metres
 
+NIGHT_RANGE_NM = 30.0
+"""From here on the sky wave may spoil the bearing of an NDB by night. Handbooks say 30 to 60 NM (common practice); the nearer is taken."""
+
 _EVERYWHERE = np.array(True)
 
 
@@ -70,8 +73,11 @@ class Part:
     component: Component
     antenna: Antenna | None
     declination_deg: float | None
-    alignment_estimated: bool
+    alignment_doubt_deg: float
+    """How far its radials may be out: nothing where its alignment is published and can be true. [deg]"""
     status: tuple[Finding, ...]
+    night: str = ""
+    """Why it is to be taken as night, in words; empty by day. Only an NDB minds."""
 
     @property
     def needs_sight(self) -> bool:
@@ -84,12 +90,21 @@ class Part:
         return np.nan if self.antenna is None else feet_from_metres(self.antenna.altitude_m)
 
 
-def part_of(*, beacon: Beacon, component: Component, antenna: Antenna | None, on: date, estimated_declination_deg: float | None) -> Part:
+def part_of(
+    *,
+    beacon: Beacon,
+    component: Component,
+    antenna: Antenna | None,
+    on: date,
+    estimated_declination_deg: float | None,
+    night: str = "",
+) -> Part:
     """Gather what the checks ask of a beacon's part on a day."""
-    declination_deg, estimated = None, True
+    declination_deg, doubt_deg = None, 180.0
     try:
         used = declination_used(beacon.alignment, estimated_declination_deg)
-        declination_deg, estimated = used.declination_deg, used.estimated
+        declination_deg = used.declination_deg
+        doubt_deg = max(ALIGNMENT_DOUBT_DEG, used.contradicted_by_deg) if used.estimated else 0.0
     except OutOfRange:
         pass  # its sectors are then taken as possible all round: see _sector_checks
     return Part(
@@ -97,8 +112,9 @@ def part_of(*, beacon: Beacon, component: Component, antenna: Antenna | None, on
         component=component,
         antenna=antenna,
         declination_deg=declination_deg,
-        alignment_estimated=estimated,
+        alignment_doubt_deg=doubt_deg,
         status=status_findings(beacon=beacon, kind=component.kind, on=on),
+        night=night,
     )
 
 
@@ -109,6 +125,8 @@ def checks_at(part: Part, points: Points) -> tuple[Check, ...]:
     checks += _sector_checks(part, points)
     if part.needs_sight:
         checks += _sight_checks(part, points)
+    if part.component.kind is ComponentKind.BEARING and part.night:
+        checks.append(_check(points, Cause.NIGHT, ReceptionState.MARGINAL, points.distance_nm > NIGHT_RANGE_NM, detail=part.night))
     if part.component.kind is ComponentKind.AZIMUTH:
         checks.append(_check(points, Cause.OVERHEAD_CONE, ReceptionState.NOT_RECEIVED, in_cone(part, points)))
     return tuple(checks)
@@ -171,7 +189,7 @@ def _radial_deg(part: Part, points: Points) -> np.ndarray:
 
 def _coverage_checks(part: Part, points: Points) -> list[Check]:
     """Points in no sector are outside. With an estimated alignment a sector counts less its doubtful rims, which are unknown."""
-    doubt_deg = 0.0 if not part.alignment_estimated else 180.0 if part.declination_deg is None else ALIGNMENT_DOUBT_DEG
+    doubt_deg = part.alignment_doubt_deg
     certain, possible = np.zeros((2, points.along_nm.size), dtype=bool)
     cure_ft = np.full(points.along_nm.shape, np.nan)
     where = {"radial_deg": _radial_deg(part, points), "distance_nm": points.distance_nm}
@@ -206,9 +224,9 @@ def _sector_checks(part: Part, points: Points) -> list[Check]:
     state, doubt_deg, words = ReceptionState.NOT_RECEIVED, 0.0, ""
     if part.declination_deg is None:
         state, doubt_deg, words = ReceptionState.UNKNOWN, 180.0, "the station's alignment is not known: the sector may lie on any side"
-    elif part.alignment_estimated:
-        doubt_deg = ALIGNMENT_DOUBT_DEG
-        words = f"the station's alignment is an estimate: the sector is widened by {ALIGNMENT_DOUBT_DEG:.0f} degrees on each side"
+    elif part.alignment_doubt_deg > 0.0:
+        doubt_deg = part.alignment_doubt_deg
+        words = f"the station's alignment is an estimate: the sector is widened by {doubt_deg:.0f} degrees on each side"
     radial_deg = _radial_deg(part, points)
     checks = []
     for sector in part.component.unusable:

@@ -50,12 +50,20 @@ def heard_at_places(
     ground: Ground,
     on: date,
     estimated_declination_deg: float | None,
+    night: str = "",
     doubt: SightDoubt = STANDARD_DOUBT,
     see: See = lowest_altitudes,
 ) -> HeardAlong:
-    """Ask one part of a beacon at many places (n,), each at its own altitude, whether it is received there."""
+    """Ask one part of a beacon at many places (n,), each at its own altitude, whether it is received there. ``night`` as for survey_leg."""
     antenna = antenna_of(beacon, component, ground)
-    part = part_of(beacon=beacon, component=component, antenna=antenna, on=on, estimated_declination_deg=estimated_declination_deg)
+    part = part_of(
+        beacon=beacon,
+        component=component,
+        antenna=antenna,
+        on=on,
+        estimated_declination_deg=estimated_declination_deg,
+        night=night,
+    )
     points = points_seen(part, lat_deg=lat_deg, lon_deg=lon_deg, altitude_ft=altitude_ft, ground=ground, doubt=doubt, see=see)
     worst = states_at(part, points)
     margin_ft = np.where(points.ground_unknown, np.nan, altitude_ft - points.surely_seen_ft)

@@ -125,10 +125,17 @@ def status_findings(*, beacon: Beacon, kind: ComponentKind, on: date) -> tuple[F
     elif component.status is ComponentStatus.UNKNOWN:
         detail = "not confirmed on the air"
         findings.append(Finding(cause=Cause.STATUS_UNKNOWN, state=ReceptionState.MARGINAL, detail=detail))
+    if restrictions_not_read(component):
+        findings.append(Finding(cause=Cause.RESTRICTED, state=ReceptionState.MARGINAL))
     outage = outage_on(component, on)
     if outage is not None:
         findings.append(_against(Cause.OUTAGE, detail=_outage_words(outage)))
     return tuple(findings)
+
+
+def restrictions_not_read(component: Component) -> bool:
+    """Tell whether a part is published as restricted while neither its unusable sectors nor a reason to leave them out are entered."""
+    return component.restrictions is not None and not component.restrictions.strip() and not component.unusable
 
 
 def _against(cause: Cause, detail: str = "") -> Finding:

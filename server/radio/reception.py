@@ -36,6 +36,8 @@ class Cause(StrEnum):
     OUT_OF_SERVICE = "out-of-service"  # status of the component
     WITHDRAWN = "withdrawn"
     STATUS_UNKNOWN = "status-unknown"
+    RESTRICTED = "restricted"  # parts of its coverage are published as unusable, and which is not entered
+    NIGHT = "night"  # an NDB beyond the range in which its bearing is dependable by night
     OVERHEAD_CONE = "overhead-cone"
     NO_SUCH_COMPONENT = "no-such-component"
     NOT_FOR_VOR_RECEIVER = "not-for-vor-receiver"  # TACAN azimuth

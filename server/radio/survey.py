@@ -58,6 +58,7 @@ def survey_leg(
     ground: Ground,
     on: date,
     estimated_declination_deg: float | None,
+    night: str = "",
     doubt: SightDoubt = STANDARD_DOUBT,
     see: Callable[..., SightTable] = lowest_altitudes,
 ) -> LegSurvey:
@@ -74,6 +75,8 @@ def survey_leg(
         Day of the flight, for outages.
     estimated_declination_deg : float or None
         Variation by the magnetic model at the station, used for the radials of sectors where its alignment is not known. [deg]
+    night : str
+        Why it is to be taken as night, in words; empty by day. Beyond NIGHT_RANGE_NM the bearing of an NDB is then marginal.
     doubt : SightDoubt
         What is not known exactly of refraction, ground and antenna: inside the band it makes, the state is marginal.
     see : callable
@@ -96,7 +99,14 @@ def survey_leg(
     if own_part is None:
         return _survey_of_nothing(beacon, component, path, on)
     antenna = antenna_of(beacon, own_part, ground)
-    part = part_of(beacon=beacon, component=own_part, antenna=antenna, on=on, estimated_declination_deg=estimated_declination_deg)
+    part = part_of(
+        beacon=beacon,
+        component=own_part,
+        antenna=antenna,
+        on=on,
+        estimated_declination_deg=estimated_declination_deg,
+        night=night,
+    )
     view = view_of_leg(
         position=beacon.component_position(component),
         antenna=antenna if part.needs_sight else None,

@@ -79,6 +79,8 @@ COUNTED = (
             Cause.OUT_OF_SERVICE,
             Cause.WITHDRAWN,
             Cause.STATUS_UNKNOWN,
+            Cause.RESTRICTED,
+            Cause.NIGHT,
             Cause.NO_SUCH_COMPONENT,
             Cause.NOT_FOR_VOR_RECEIVER,
         ),

@@ -154,7 +154,8 @@ def _sector(
             return
         declination_deg = used.declination_deg
         if used.estimated:
-            properties = properties | {"words": f"{properties['words']}, radials est., {abs(doubt_deg):g}° to the safe side"}
+            doubt_deg = math.copysign(max(abs(doubt_deg), used.contradicted_by_deg), doubt_deg)
+            properties = properties | {"words": f"{properties['words']}, radials est., {abs(doubt_deg):.0f}° to the safe side"}
             from_deg, span_deg = from_deg - doubt_deg, min(span_deg + 2.0 * doubt_deg, 360.0)
     if far_nm <= near_nm or span_deg <= 0.0:
         return

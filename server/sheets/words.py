@@ -46,6 +46,8 @@ CAUSE_WORDS = {
     Cause.OUT_OF_SERVICE: "out of service",
     Cause.WITHDRAWN: "withdrawn from service",
     Cause.STATUS_UNKNOWN: "not known whether it is on the air",
+    Cause.RESTRICTED: "published as restricted, and its unusable sectors are not entered",
+    Cause.NIGHT: "an NDB more than 30 NM away",
     Cause.OVERHEAD_CONE: "overhead, in the cone where it gives no bearing",
     Cause.NO_SUCH_COMPONENT: "the station has no such part",
     Cause.NOT_FOR_VOR_RECEIVER: "a TACAN bearing, which a VOR receiver cannot use",
@@ -56,7 +58,7 @@ CAUSE_WORDS = {
 HIGHEST_CURE_FT = 18_000.0
 """Above this no VFR flight goes; a cure beyond it is no advice."""
 
-_ALL_ALONG = (Cause.ELEVATION_ESTIMATED, Cause.ANTENNA_ASSUMED, Cause.STATUS_UNKNOWN, Cause.CLASS_UNKNOWN)
+_ALL_ALONG = (Cause.ELEVATION_ESTIMATED, Cause.ANTENNA_ASSUMED, Cause.STATUS_UNKNOWN, Cause.RESTRICTED, Cause.CLASS_UNKNOWN)
 """Causes that belong to the station, and so hold for the whole leg wherever they stand."""
 
 _TOLD_BY_DETAIL = (Cause.OUTSIDE_VOLUME, Cause.BELOW_VOLUME, Cause.CLASS_UNKNOWN, Cause.NO_SUCH_COMPONENT, Cause.NOT_FOR_VOR_RECEIVER)
@@ -273,6 +275,8 @@ DECIDES_WORDS = {
     Cause.OUT_OF_SERVICE: "out of service",
     Cause.WITHDRAWN: "withdrawn",
     Cause.STATUS_UNKNOWN: "status not known",
+    Cause.RESTRICTED: "restrictions not read",
+    Cause.NIGHT: "night",
     Cause.NO_SUCH_COMPONENT: "no such part",
     Cause.NOT_FOR_VOR_RECEIVER: "TACAN bearing",
 }
@@ -366,8 +370,12 @@ def why_set_and_steer_differ(leg: LogLeg, guidance: Guidance) -> str:
     """Explain, with its numbers, why the number set on the OBS is not the number steered."""
     if guidance.selected_course_deg is None or leg.heading_magnetic_deg is None:
         return ""
-    unknown = guidance.beacon.alignment.kind is AlignmentKind.UNKNOWN
-    counts = "an estimated north, its own is not known" if unknown else f"its own north ({figures.alignment(guidance.beacon.alignment)})"
+    published = figures.alignment(guidance.beacon.alignment)
+    counts = f"its own north ({published})"
+    if guidance.beacon.alignment.kind is AlignmentKind.UNKNOWN:
+        counts = "an estimated north, its own is not known"
+    elif guidance.estimated:
+        counts = f"a north that cannot be right ({published})"
     return (
         f"Set {figures.course(guidance.selected_course_deg)}: {station(guidance.beacon)} counts from {counts}. "
         f"Steer {figures.course(leg.heading_magnetic_deg)}: today's variation here ({figures.variation(leg.variation_deg)}) and the wind "

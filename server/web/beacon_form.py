@@ -145,11 +145,23 @@ def _components(reader: FormReader) -> tuple[Component, ...]:
             unusable=tuple(limit for _row, owner, limit in unusable if owner is part),
             outages=tuple(limit for _row, owner, limit in outages if owner is part),
             power_w=reader.number(f"{part}.power_w", f"Power of the {part} part", unit="W", lowest=0, highest=100_000),
+            restrictions=_restrictions(reader, part),
             last_confirmed=reader.day(f"{part}.last_confirmed", f"Last confirmed, {part} part"),
             source=reader.text(f"{part}.source", f"Source of the {part} part", longest=200),
         )
         for part in present
     )
+
+
+def _restrictions(reader: FormReader, part: ComponentKind) -> str | None:
+    """A reason says why none matters here, so it needs the mark that some are published."""
+    reason = reader.text(f"{part}.restrictions", f"Why no restriction of the {part} part matters here", longest=300)
+    if reader.form.text(f"{part}.restricted"):
+        return reason
+    if reason:
+        words = "You say why no restriction matters, but not that the part is published as restricted. Tick that too, or empty this field."
+        reader.refuse(f"{part}.restrictions", words)
+    return None
 
 
 def _filled(reader: FormReader, table: str, names: tuple[str, ...]) -> list[tuple[int, str, ComponentKind]]:
@@ -223,6 +235,8 @@ def _component_fields(part: Component) -> dict[str, str]:
         f"{part.kind}.lon": number_text(part.position.lon_deg if part.position else None),
         f"{part.kind}.elevation_ft": number_text(part.elevation_ft),
         f"{part.kind}.power_w": number_text(part.power_w),
+        f"{part.kind}.restricted": "" if part.restrictions is None else "yes",
+        f"{part.kind}.restrictions": part.restrictions or "",
         f"{part.kind}.last_confirmed": day_text(part.last_confirmed),
         f"{part.kind}.source": part.source,
     }

@@ -193,12 +193,14 @@ def desk_router() -> APIRouter:
         return values(answer | {"draft": draft_of(kept).model_dump()})
 
     @router.post("/desk/chain")
-    def chain(desk: AtDesk, slug: str, draft: Draft):
+    def chain(desk: AtDesk, slug: str, draft: Draft, restricted: bool = False):
         try:
-            found = build_chain(desk.library, desk.terrain_store, _route_of(desk, slug, draft), clock=desk.clock)
+            route = _route_of(desk, slug, draft)
+            found = build_chain(desk.library, desk.terrain_store, route, clock=desk.clock, take_restricted=restricted)
         except (InputProblem, OutOfRange, NotFound) as error:
             return refusal(error)
-        return values({"words": found.explanation, "draft": draft_of(found.route).model_dump() if found.found else None})
+        chain = draft_of(found.route).model_dump() if found.found else None
+        return values({"words": found.explanation, "draft": chain, "restricted_left_out": found.restricted_left_out})
 
     @router.get("/desk/place")
     def place(

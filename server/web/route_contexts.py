@@ -78,3 +78,5 @@ class RoutePage(Page):
     """What was typed into the forms that add a point."""
     chain_words: str
     """What the search for a beacon chain found, or empty."""
+    restricted_offered: bool
+    """Whether the search left stations out that it could take: those published as restricted."""

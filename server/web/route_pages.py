@@ -78,7 +78,14 @@ def _plan_view(desk: Desk, number: int, *, after: int) -> PlanView:
 
 
 def route_page(
-    desk: Desk, slug: str, number: int, *, after: int | None = None, form: FormText | None = None, chain_words: str = ""
+    desk: Desk,
+    slug: str,
+    number: int,
+    *,
+    after: int | None = None,
+    form: FormText | None = None,
+    chain_words: str = "",
+    restricted_offered: bool = False,
 ) -> RoutePage:
     """Fill the route page: plan the route, draw it, and look which beacons could come next."""
     region, route = route_shelf.find_route(desk.library, slug, number)
@@ -102,6 +109,7 @@ def route_page(
         lists=_point_lists(choices),
         form=form or FormText(fields={"after": str(behind)}),
         chain_words=chain_words,
+        restricted_offered=restricted_offered,
     )
 
 
@@ -207,9 +215,10 @@ def route_router() -> APIRouter:
         region, route = route_shelf.find_route(desk.library, slug, number)
         try:
             version = read_version(form)
-            found = build_chain(desk.library, desk.terrain_store, number)
+            found = build_chain(desk.library, desk.terrain_store, number, take_restricted=form.text("restricted") == "yes")
             if not found.found:
-                return desk.pages.show(route_page(desk, slug, number, chain_words=found.explanation))
+                offered = found.restricted_left_out
+                return desk.pages.show(route_page(desk, slug, number, chain_words=found.explanation, restricted_offered=offered))
             route_shelf.change_route(desk.library, replace(found.route, version=version))
         except (InputProblem, Conflict) as refusal:
             return _refused(desk, slug, number, form.with_problems(refusal), refusal)

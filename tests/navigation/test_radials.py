@@ -31,7 +31,7 @@ def test_a_grid_station_counts_from_its_grid_north():
 
 
 def test_an_alignment_of_zero_is_not_an_unknown_one():
-    radial = radial_from(STATION, aligned(AlignmentKind.MAGNETIC, 0.0), NORTH_OF_IT, estimated_declination_deg=-10.0)
+    radial = radial_from(STATION, aligned(AlignmentKind.MAGNETIC, 0.0), NORTH_OF_IT, estimated_declination_deg=-5.0)
     assert (radial.value_deg, radial.estimated) == (0.0, False)
 
 

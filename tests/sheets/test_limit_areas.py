@@ -192,11 +192,11 @@ def inside(feature: dict, bearing_true_deg: float, away_nm: float) -> bool:
     ("alignment", "turned_deg"),
     [
         (TURNED_14_W, -14.0),
-        (Alignment(kind=AlignmentKind.MAGNETIC, declination_deg=11.0), 11.0),
+        (Alignment(kind=AlignmentKind.MAGNETIC, declination_deg=-5.0), -5.0),
         (Alignment(kind=AlignmentKind.TRUE), 0.0),
         (Alignment(kind=AlignmentKind.GRID, declination_deg=25.0), 25.0),
     ],
-    ids=["magnetic west", "magnetic east", "true", "grid"],
+    ids=["magnetic west", "magnetic less west", "true", "grid"],
 )
 def test_an_unusable_arc_across_north_lies_where_the_station_reads_it(alignment, turned_deg):
     beacon = station(ServiceClass.L, unusable=(ACROSS_NORTH,), alignment=alignment)
