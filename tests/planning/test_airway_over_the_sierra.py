@@ -78,6 +78,6 @@ def test_mina_is_in_sight_before_friant_is_lost_and_promised_from_70_nm(v230: Pl
 def test_the_text_of_the_log_says_where_friant_is_lost_and_mina_is_heard(v230: PlannedRoute):
     text = " ".join(log_as_text(v230.log).split())
     assert re.search(r"FRA lost at 36\.\d NM into the leg: hidden by ground of [67],\d{3} ft at 14\.\d NM from the station", text)
-    assert re.search(r"MVA first heard at 44\.\d NM into the leg", text)
+    assert re.search(r"MVA marginal from 44\.\d to 1\d\d\.\d NM: published as restricted", text)  # the FAA lists it as restricted
     assert re.search(r"Change over to MVA at 36\.\d NM into the leg", text)
     assert re.search(r"NO GUIDANCE from 36\.\d to 44\.\d NM", text)
