@@ -9,10 +9,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from server.radio.ground import UNKNOWN_BELOW_M, GridWindow, on_post
-from server.terrain.lattice import Lattice, bilinear, bilinear_lattice, span
-
-ROWS_AT_A_TIME = 256
+from server.radio.ground import UNKNOWN_BELOW_M, GridWindow
+from server.terrain.lattice import Lattice, bilinear, span
+from server.terrain.mixed import ROWS_AT_A_TIME, lay_over
 
 LARGEST_JOINED_POSTS = 64_000_000
 """Mosaics that make up no more posts than these are joined once and kept in memory (256 MB at most), not for every window anew."""
@@ -84,14 +83,44 @@ class Terrain:
             row, column = mosaic.lattice.row_index(lat_deg[missing]), mosaic.lattice.column_index(lon_deg[missing])
             elevations_m[missing] = bilinear(mosaic.posts, row, column)
             missing = missing & np.isnan(elevations_m)
+        if missing.any() and len(self._mosaics) > 1:
+            elevations_m[missing] = self._in_seams_m(lat_deg[missing], lon_deg[missing])
         return elevations_m
+
+    def _in_seams_m(self, lat_deg: np.ndarray, lon_deg: np.ndarray) -> np.ndarray:
+        """Return the ground (n,) between two mosaics whose edges stand less than a step apart: the higher of both edges. [m]
+
+        Tiles that leave their last line of posts to the neighbour, and a neighbour of another spacing, leave such a seam. It is no more
+        ground than lies between two posts of one mosaic. NaN where a place does not lie between two edges.
+        """
+        sides = np.full((4, lat_deg.size), np.nan)
+        for mosaic in self._mosaics:
+            lattice = mosaic.lattice
+            row, column = lattice.row_index(lat_deg), lattice.column_index(lon_deg)
+            around = 360.0 / lattice.step_lon_deg
+            column = np.where(column > around - 1.0, column - around, column)
+            last_row, last_column = lattice.rows - 1.0, lattice.columns - 1.0
+            edge_m = bilinear(mosaic.posts, np.clip(row, 0.0, last_row), np.clip(column, 0.0, last_column))
+            within = (row >= 0.0) & (row <= last_row), (column >= 0.0) & (column <= last_column)
+            beyond = (
+                within[1] & (row > last_row) & (row < last_row + 1.0),
+                within[1] & (row < 0.0) & (row > -1.0),
+                within[0] & (column > last_column) & (column < last_column + 1.0),
+                within[0] & (column < 0.0) & (column > -1.0),
+            )
+            for side, here in enumerate(beyond):
+                sides[side] = np.where(here, np.fmax(sides[side], edge_m), sides[side])
+        north_south, west_east = np.maximum(sides[0], sides[1]), np.maximum(sides[2], sides[3])  # NaN unless both edges are known
+        return np.fmax(north_south, west_east)
 
     def window(self, *, south_deg: float, north_deg: float, west_deg: float, east_deg: float) -> GridWindow | None:
         """Return the posts that cover a rectangle as far as data exists, or None where there is none.
 
         One mosaic alone in the rectangle, or the finest where it leaves nothing open, comes as a view of the mapped file. Where several
-        meet, the posts of the finest lattice are carried over the whole rectangle and filled with ``elevations_m`` (float32, NaN unknown),
-        so both ways of asking agree on every post. The window's longitudes are counted on the turn that ``west_deg`` is given in.
+        meet, the posts of the finest lattice are carried over the whole rectangle (float32, NaN unknown), and those taken from another
+        mosaic stand as high as its surface within one step (server/terrain/mixed.py): the patches between the window's posts are nowhere
+        lower than ``elevations_m``, the surface of the finest mosaic that knows a place. The window's longitudes are counted on the turn
+        that ``west_deg`` is given in.
         """
         met = [pair for mosaic in self._mosaics for pair in _meeting(mosaic, south_deg, north_deg, west_deg, east_deg)]
         if not met:
@@ -106,8 +135,7 @@ class Terrain:
                 return _grid_window(joined[0][1].lattice, joined[0][1].posts)
         lattice = _common_lattice([cut.lattice for cut in cuts])
         posts = np.full((lattice.rows, lattice.columns), np.nan, dtype=np.float32)
-        for mosaic, _ in met:
-            _fill(posts, lattice, mosaic)
+        self._lay(posts, lattice, [mosaic for mosaic, _ in met])
         return _grid_window(lattice, posts)
 
     def _joined_is_small(self) -> bool:
@@ -121,11 +149,22 @@ class Terrain:
                 mosaics = self._turned_to_the_finest()
                 lattice = _common_lattice([mosaic.lattice for mosaic in mosaics])
                 posts = np.full((lattice.rows, lattice.columns), np.nan, dtype=np.float32)
-                for mosaic in mosaics:
-                    _fill(posts, lattice, mosaic)
+                self._lay(posts, lattice, mosaics)
                 posts.flags.writeable = False
                 self._joined = Mosaic(lattice=lattice, posts=posts)
             return self._joined
+
+    def _lay(self, posts: np.ndarray, lattice: Lattice, mosaics: Sequence[Mosaic]) -> None:
+        """Fill the posts of a lattice from mosaics, finest first; then those in the seams between them."""
+        for mosaic in mosaics:
+            lay_over(posts, lattice, mosaic.lattice, mosaic.posts)
+        for rows, columns in _seams(lattice, [mosaic.lattice for mosaic in mosaics]):
+            lat_deg = lattice.north_lat_deg - lattice.step_lat_deg * np.arange(rows.start, rows.stop)
+            lon_deg = lattice.west_lon_deg + lattice.step_lon_deg * np.arange(columns.start, columns.stop)
+            grid = [each.ravel() for each in np.meshgrid(lat_deg, lon_deg, indexing="ij")]
+            seam = self.elevations_m(lat_deg=grid[0], lon_deg=grid[1]).reshape(lat_deg.size, lon_deg.size)
+            part = posts[rows, columns]
+            np.copyto(part, seam, where=np.isnan(part), casting="same_kind")
 
     def _turned_to_the_finest(self) -> list[Mosaic]:
         """Return the mosaics with their longitudes counted from the turn nearest to that of the finest."""
@@ -199,23 +238,25 @@ def _common_lattice(cuts: list[Lattice]) -> Lattice:
     return finest.cut(row=top, column=left, rows=bottom - top + 1, columns=right - left + 1)
 
 
-def _fill(posts: np.ndarray, lattice: Lattice, mosaic: Mosaic) -> None:
-    """Give those posts of a lattice that are still unknown the elevations of a mosaic."""
-    source = mosaic.lattice
-    south_deg = source.north_lat_deg - lattice.north_lat_deg + lattice.step_lat_deg * np.arange(lattice.rows)
-    east_deg = lattice.west_lon_deg - source.west_lon_deg + lattice.step_lon_deg * np.arange(lattice.columns)
-    row, column = on_post(south_deg / source.step_lat_deg), on_post(east_deg / source.step_lon_deg)
-    rows = np.flatnonzero((row >= 0) & (row <= source.rows - 1))
-    columns = np.flatnonzero((column >= 0) & (column <= source.columns - 1))
-    if rows.size == 0 or columns.size == 0:
-        return
-    across = slice(columns[0], columns[-1] + 1)
-    for first in range(rows[0], rows[-1] + 1, ROWS_AT_A_TIME):
-        down = slice(first, min(first + ROWS_AT_A_TIME, rows[-1] + 1))
-        target = posts[down, across]
-        missing = np.isnan(target)
-        if missing.any():
-            np.copyto(target, bilinear_lattice(mosaic.posts, row[down], column[across]), where=missing, casting="same_kind")
+def _seams(lattice: Lattice, sources: Sequence[Lattice]) -> list[tuple[slice, slice]]:
+    """The lines of a lattice that lie less than a step beyond an edge of a source: rows and columns of each strip."""
+    strips = []
+    for source in sources:
+        north = (lattice.north_lat_deg - source.north_lat_deg) / lattice.step_lat_deg
+        south = (lattice.north_lat_deg - source.south_lat_deg) / lattice.step_lat_deg
+        west = (source.west_lon_deg - lattice.west_lon_deg) / lattice.step_lon_deg
+        east = (source.east_lon_deg - lattice.west_lon_deg) / lattice.step_lon_deg
+        step_rows, step_columns = source.step_lat_deg / lattice.step_lat_deg, source.step_lon_deg / lattice.step_lon_deg
+        rows, columns = _whole_lines(north, south, lattice.rows), _whole_lines(west, east, lattice.columns)
+        strips += [(_whole_lines(north - step_rows, north, lattice.rows), columns)]
+        strips += [(_whole_lines(south, south + step_rows, lattice.rows), columns)]
+        strips += [(rows, _whole_lines(west - step_columns, west, lattice.columns))]
+        strips += [(rows, _whole_lines(east, east + step_columns, lattice.columns))]
+    return [(rows, columns) for rows, columns in strips if rows.start < rows.stop and columns.start < columns.stop]
+
+
+def _whole_lines(first: float, last: float, count: int) -> slice:
+    return slice(max(0, math.ceil(first - 1e-6)), min(count, math.floor(last + 1e-6) + 1))
 
 
 def _grid_window(lattice: Lattice, posts: np.ndarray) -> GridWindow:

@@ -89,12 +89,14 @@ def test_a_real_geotiff_window_agrees_with_the_tiles_made_from_it(store, sierra,
     assert abs(np.mean(differences_m)) < 1
 
 
-def test_both_lattices_together_answer_the_same_by_window_and_by_place(store, sierra):
+def test_both_lattices_together_are_nowhere_lower_by_window_than_by_place(store, sierra):
     ground = store.open(store.load([sierra / "terrain"]).fingerprint)
     window = ground.window(south_deg=37.8, north_deg=38.0, west_deg=-118.3, east_deg=-118.0)
     assert window.posts.dtype == np.float32
     r, c = np.mgrid[0 : window.posts.shape[0] : 7, 0 : window.posts.shape[1] : 7]
     lat_deg = window.north_lat_deg - window.step_lat_deg * r.ravel()
     lon_deg = window.west_lon_deg + window.step_lon_deg * c.ravel()
-    assert window.posts[r, c].ravel() == pytest.approx(ground.elevations_m(lat_deg=lat_deg, lon_deg=lon_deg), abs=1e-3, nan_ok=True)
+    above_m = window.posts[r, c].ravel() - ground.elevations_m(lat_deg=lat_deg, lon_deg=lon_deg)
+    assert np.nanmin(above_m) > -1e-3  # float32
+    assert np.nanmedian(above_m) < 2.0 and np.nanmax(above_m) < 15.0  # only by what a patch would cut
     assert not np.isnan(window.posts).any()
