@@ -58,7 +58,7 @@ from server.navigation.geodesy import (
     track,
 )
 from server.navigation.ident import morse, morse_duration_s, morse_timing, normalise_ident
-from server.navigation.levels import LevelAdvice, LevelRule, cruising_level_advice
+from server.navigation.levels import RULE_ABOVE_GROUND_FT, LevelAdvice, LevelRule, cruising_level_advice, vfr_levels_ft
 from server.navigation.magnetism import Variation, decimal_year, variation, variations_deg
 from server.navigation.performance import Climb, Cruise, Descent, climb_between, cruise_at, cruise_powers, descent_between
 from server.navigation.performance_table import Beyond, Step, TableAxis, climb_rows_wrong, cruise_rows_wrong
@@ -82,6 +82,7 @@ from server.navigation.winds_aloft import winds_from_text
 __all__ = [
     "AS_PLANNED",
     "CONTRADICTION_DEG",
+    "RULE_ABOVE_GROUND_FT",
     "SEA_LEVEL_PRESSURE_HPA",
     "Air",
     "Aircraft",
@@ -182,6 +183,7 @@ __all__ = [
     "two_radial_fix",
     "variation",
     "variations_deg",
+    "vfr_levels_ft",
     "wind_at",
     "wind_correction",
     "wind_from_heading",

@@ -16,7 +16,7 @@ class LevelRule(StrEnum):
 
 
 _CEILING_FT = {LevelRule.US: 18_000.0, LevelRule.ICAO: 20_000.0}  # US: (b) begins; ICAO: no VFR above FL 200 (Annex 2, 4.4, from memory)
-_RULE_ABOVE_GROUND_FT = 3_000.0
+RULE_ABOVE_GROUND_FT = 3_000.0
 _NEAR_BOUNDARY_DEG = 5.0
 _SAME_LEVEL_FT = 0.5
 
@@ -55,8 +55,7 @@ def cruising_level_advice(rule: LevelRule, magnetic_track_deg: float, altitude_f
     14 CFR 91.159(a); ICAO Annex 2, tenth edition, 4.7 and Appendix 3.
     """
     track_deg = fold_deg(magnetic_track_deg)
-    first_ft = 3_500.0 if track_deg < 180.0 else 4_500.0
-    levels_ft = [first_ft + 2_000.0 * step for step in range(12) if first_ft + 2_000.0 * step < _CEILING_FT[rule]]
+    levels_ft = vfr_levels_ft(rule, magnetic_track_deg)
     applies = _applies(altitude_ft, highest_ground_ft, _CEILING_FT[rule])
     complies = any(abs(altitude_ft - level_ft) <= _SAME_LEVEL_FT for level_ft in levels_ft)
     suggested_ft: tuple[float, ...] = ()
@@ -74,9 +73,15 @@ def cruising_level_advice(rule: LevelRule, magnetic_track_deg: float, altitude_f
     )
 
 
+def vfr_levels_ft(rule: LevelRule, magnetic_track_deg: float) -> list[float]:
+    """Return the levels that a rule gives a VFR flight on a track, from the lowest up. [ft]"""
+    first_ft = 3_500.0 if fold_deg(magnetic_track_deg) < 180.0 else 4_500.0
+    return [first_ft + 2_000.0 * step for step in range(12) if first_ft + 2_000.0 * step < _CEILING_FT[rule]]
+
+
 def _applies(altitude_ft: float, highest_ground_ft: float | None, ceiling_ft: float) -> bool | None:
     if altitude_ft >= ceiling_ft:
         return False
     if highest_ground_ft is None:
         return None
-    return altitude_ft - highest_ground_ft > _RULE_ABOVE_GROUND_FT
+    return altitude_ft - highest_ground_ft > RULE_ABOVE_GROUND_FT

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from itertools import pairwise
 
-from server.navigation import LevelRule, cruising_level_advice
+from server.navigation import RULE_ABOVE_GROUND_FT, LevelRule, vfr_levels_ft
 from server.planning.clearance import MINIMUM_HEIGHT_FT
 from server.planning.log_legs import BeaconReception, Decider, Guidance, LegLevels
 from server.planning.materials import Materials
@@ -24,9 +24,6 @@ MINIMUM_RULES = {LevelRule.US: "14 CFR 91.119(c)", LevelRule.ICAO: "SERA.5005(f)
 
 CORRIDORS_NM = {LevelRule.US: 4.0, LevelRule.ICAO: 4.32}
 """To each side: 4 NM, 14 CFR 91.177; 8 km, SERA.5015(b) (from memory)."""
-
-_STEP_FT = 500.0
-_HIGHEST_LEGAL_FT = 19_500.0
 
 
 def level_rule_of(materials: Materials) -> LevelRule:
@@ -47,6 +44,7 @@ def leg_levels(
     ground_known: bool,
     relief_ft: float | None,
     highest_under_ft: float | None,
+    lowest_beside_ft: float | None,
     guidance: tuple[Guidance, ...],
     receptions: tuple[BeaconReception, ...],
     distance_nm: float,
@@ -60,6 +58,8 @@ def leg_levels(
         By how much the ground in the corridor rises and falls within 10 NM, where that is most. [ft]
     highest_under_ft : float or None
         Highest known ground under the track itself. [ft]
+    lowest_beside_ft : float or None
+        Highest ground of the corridor where that is lowest along the leg: the rule for levels asks from 3,000 ft above it. [ft]
     """
     rule = level_rule_of(materials)
     mountainous = None if relief_ft is None else relief_ft > HIGH_GROUND_FT
@@ -79,7 +79,8 @@ def leg_levels(
         ground_known=ground_known,
         reception_ft=reception_ft,
         guided=bool(guides),
-        lowest_legal_ft=lowest_legal_ft(rule, track_magnetic_deg, highest_ground_ft, max(known.values())) if known else None,
+        lowest_legal_ft=lowest_legal_ft(rule, track_magnetic_deg, max(known.values())) if known else None,
+        rule_from_ft=None if lowest_beside_ft is None else lowest_beside_ft + RULE_ABOVE_GROUND_FT,
         decides=max(known, key=lambda decider: known[decider]) if known else None,
     )
 
@@ -100,14 +101,8 @@ def _reception_ft(guides: list[BeaconReception], distance_nm: float) -> float | 
     return highest_ft if highest_ft > -float("inf") else None
 
 
-def lowest_legal_ft(rule: LevelRule, track_magnetic_deg: float | None, highest_ground_ft: float | None, floor_ft: float) -> float | None:
-    """The lowest level, in whole 500 ft, not below a floor, that a rule allows or does not speak of. None above the rule's levels. [ft]"""
-    level_ft = -(-(floor_ft - 1e-6) // _STEP_FT) * _STEP_FT
-    while level_ft <= _HIGHEST_LEGAL_FT:
-        if track_magnetic_deg is None:
-            return level_ft
-        advice = cruising_level_advice(rule, track_magnetic_deg, level_ft, highest_ground_ft)
-        if advice.applies is False or advice.complies:
-            return level_ft
-        level_ft += _STEP_FT
-    return None
+def lowest_legal_ft(rule: LevelRule, track_magnetic_deg: float | None, floor_ft: float) -> float | None:
+    """The lowest level that a rule gives a VFR flight, not below a floor. None above its levels, and where no track tells which. [ft]"""
+    if track_magnetic_deg is None:
+        return None
+    return next((level_ft for level_ft in vfr_levels_ft(rule, track_magnetic_deg) if level_ft >= floor_ft - 1e-6), None)

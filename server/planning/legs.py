@@ -109,6 +109,7 @@ def plan_leg(index: int, *, flown: FlownSoFar, flight: Flight) -> PlannedLeg:
         profile=flight.profile.points,
         ground=materials.ground,
         corridor_nm=corridor_nm_of(materials),
+        airfields_ft=(flight.points[0].elevation_ft, flight.points[-1].elevation_ft),
     )
     time_min, fuel_l = _time_and_fuel(line, parts, materials)
     flown_after = _after(flown, line.length_nm, time_min, fuel_l)
@@ -153,6 +154,7 @@ def plan_leg(index: int, *, flown: FlownSoFar, flight: Flight) -> PlannedLeg:
             ground_known=under.all_known,
             relief_ft=under.relief_ft,
             highest_under_ft=under.highest_under_ft,
+            lowest_beside_ft=under.lowest_beside_ft,
             guidance=radio.guidance,
             receptions=radio.receptions,
             distance_nm=line.length_nm,

@@ -94,7 +94,7 @@ def _lowest_floor_ft(log: NavigationLog) -> float:
 
 def _legal(legs: tuple[LogLeg, ...], floor_ft: float, materials: Materials) -> tuple[float, ...] | None:
     rule = level_rule_of(materials)
-    levels_ft = [lowest_legal_ft(rule, leg.track_magnetic_deg, leg.highest_ground_ft, floor_ft) for leg in legs]
+    levels_ft = [lowest_legal_ft(rule, leg.track_magnetic_deg, floor_ft) for leg in legs]
     known = tuple(level_ft for level_ft in levels_ft if level_ft is not None)
     return known if len(known) == len(levels_ft) else None
 

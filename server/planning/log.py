@@ -116,7 +116,8 @@ class NavigationLog:
     turn_back: TurnBack | None
     """None where it cannot be told from what was given."""
     complete: bool
-    """False while anything needed to fly it is missing (wind, aircraft, fuel) or a stop note stands."""
+    """False while anything needed to fly it is missing (wind, aircraft, fuel) or a stop note stands. It says that all data is given, and
+    nothing of whether the flight is a good one: see ``stops`` and ``warnings``."""
     magnetic_model: str
     magnetic_model_valid: bool
     ground_fingerprint: str
@@ -135,6 +136,21 @@ class NavigationLog:
     """For each leg, the two beacons that make a place near its middle."""
     sun: FlightSun | None = None
     """Sun and twilight at departure and destination; None without a date."""
+
+    @property
+    def all_notes(self) -> tuple[Note, ...]:
+        """The notes of the flight and of every leg."""
+        return (*self.notes, *(note for leg in self.legs for note in leg.notes))
+
+    @property
+    def stops(self) -> int:
+        """How many remarks say that the flight must not be flown as it stands."""
+        return sum(note.level is NoteLevel.STOP for note in self.all_notes)
+
+    @property
+    def warnings(self) -> int:
+        """How many remarks warn."""
+        return sum(note.level is NoteLevel.WARNING for note in self.all_notes)
 
     def checks_of(self, leg: LogLeg) -> tuple[CrossCheck, ...]:
         """The cross-checks on a leg."""

@@ -174,7 +174,9 @@ class LegLevels:
     """From here up the beacons that guide are received between them on every part of the leg. None too where nothing guides. [ft]"""
     guided: bool
     lowest_legal_ft: float | None
-    """The lowest level of the rule that is not below either. [ft]"""
+    """The lowest level that the rule gives a VFR flight and that is not below either. [ft]"""
+    rule_from_ft: float | None
+    """Up to here the rule asks nothing anywhere on the leg: 3,000 ft above its lowest ground. None where some is not known. [ft]"""
     decides: Decider | None
 
 

@@ -5,10 +5,11 @@ Each note has a stable code; the words may change, the codes are what other prog
 
 from __future__ import annotations
 
+import math
 from datetime import datetime
 
 from server.errors import ProjectError
-from server.navigation import Airfield, AlignmentKind, cruising_level_advice, difference_deg, three_digits
+from server.navigation import RULE_ABOVE_GROUND_FT, Airfield, AlignmentKind, cruising_level_advice, difference_deg, three_digits
 from server.planning.air_notes import air_notes
 from server.planning.changeover import SLIM_FT
 from server.planning.clearance import MARGIN_FT, MINIMUM_HEIGHT_FT, GroundUnderLeg
@@ -41,6 +42,7 @@ def notes_of_leg(leg: LogLeg, under: GroundUnderLeg, profile: VerticalProfile, m
         *ndb_notes(leg, materials),
         *_changeover_notes(leg),
         *_ground_notes(leg, under, materials),
+        *_minimum_notes(leg, under),
         *profile_notes_of_leg(leg, profile),
         *_level_notes(leg, under, materials),
     ]
@@ -214,21 +216,56 @@ def _ground_notes(leg: LogLeg, under: GroundUnderLeg, materials: Materials) -> l
     return notes
 
 
+def _minimum_notes(leg: LogLeg, under: GroundUnderLeg) -> list[Note]:
+    """Warn of a level below what the sheet itself says that the ground asks for."""
+    levels = leg.levels
+    if levels is None or levels.safe_ft is None or under.highest_ft is None or leg.altitude_ft >= levels.safe_ft:
+        return []
+    if leg.altitude_ft < under.highest_ft + MARGIN_FT:
+        return []  # worse, and told by low-above-ground
+    text = (
+        f"Leg {leg.number} is planned at {leg.altitude_ft:,.0f} ft, and its ground asks for {up_to_hundred(levels.safe_ft):,.0f} ft: "
+        f"{levels.margin_ft:,.0f} ft above the highest within {levels.corridor_nm:.1f} NM. Fly higher, or keep clear of it by eye."
+    )
+    return [_note("below-safe-altitude", NoteLevel.WARNING, text, leg.number)]
+
+
+def up_to_hundred(altitude_ft: float) -> int:
+    """An altitude that must be reached, up to the next hundred feet. [ft]"""
+    return math.ceil(altitude_ft / 100.0 - 1e-9) * 100
+
+
 def _level_notes(leg: LogLeg, under: GroundUnderLeg, materials: Materials) -> list[Note]:
     if leg.track_magnetic_deg is None:
         return []
     rule = level_rule_of(materials)
-    advice = cruising_level_advice(rule, leg.track_magnetic_deg, leg.altitude_ft, under.highest_ft)
+    advice = cruising_level_advice(rule, leg.track_magnetic_deg, leg.altitude_ft, under.lowest_beside_ft)
     notes = []
     magnetic = f"Magnetic track {three_digits(leg.track_magnetic_deg)} on leg {leg.number}"
     if advice.applies and advice.suggested_ft:
         levels = " or ".join(f"{level_ft:,.0f}" for level_ft in advice.suggested_ft)
-        text = f"{magnetic} asks for a cruising level such as {levels} ft ({rule.value})."
+        text = f"{magnetic} asks for a cruising level such as {levels} ft ({rule.value}){_where_it_asks(leg, under)}."
         notes.append(_note("cruising-level", NoteLevel.ADVICE, text, leg.number))
     if advice.applies and advice.near_boundary:
         text = f"{magnetic} is within 5° of the line between the two sets of levels."
         notes.append(_note("level-boundary", NoteLevel.ADVICE, text, leg.number))
     return notes
+
+
+def _where_it_asks(leg: LogLeg, under: GroundUnderLeg) -> str:
+    """Over which parts of the leg the rule asks, where that is not all of it: those flown more than 3,000 ft above the ground."""
+    pieces = list(zip(under.along_nm, under.along_nm[1:], under.highest_along_ft, strict=False))
+    asks = [ground_ft is None or leg.altitude_ft - ground_ft > RULE_ABOVE_GROUND_FT for _, _, ground_ft in pieces]
+    if all(asks) or not any(asks):
+        return ""
+    spans: list[list[float]] = []
+    for (from_nm, to_nm, _), asked in zip(pieces, asks, strict=True):
+        if asked and spans and spans[-1][1] == from_nm:
+            spans[-1][1] = to_nm
+        elif asked:
+            spans.append([from_nm, to_nm])
+    where = " and ".join(f"{from_nm:.0f} to {to_nm:.0f} NM" for from_nm, to_nm in spans)
+    return f", from {where} of it, where it is flown more than 3,000 ft above the ground"
 
 
 def notes_of_flight(

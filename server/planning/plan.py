@@ -25,7 +25,7 @@ from server.planning.lost_strip import ask_for_lost_strips, lost_strips_of_legs
 from server.planning.materials import Clock, Materials, gather, utc_now
 from server.planning.notes import gravest_first, notes_of_flight
 from server.planning.passage import passages_of_legs
-from server.planning.points import resolve_points
+from server.planning.points import refuse_long_legs, resolve_points
 from server.planning.profile import VerticalProfile, altitude_at, vertical_profile
 from server.planning.reserves import reserve_rule
 from server.planning.slopes import performance_of
@@ -100,6 +100,7 @@ def plan(materials: Materials, *, checks: bool = True) -> PlannedRoute:
     levels_ft = planned_levels_ft(route)
     _check_departure(route)
     points = resolve_points(materials)
+    refuse_long_legs(points)
     lines = lines_of(points, levels_ft, materials)
     profile = vertical_profile(
         [each.line for each in lines],

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import TypeVar
 
 from server.errors import InputProblem, NotFound, OutOfRange
@@ -12,6 +13,7 @@ from server.navigation import (
     Position,
     RoutePoint,
     declination_used,
+    distance_nm,
     format_dm,
     radial_distance_fix,
     three_digits,
@@ -21,6 +23,9 @@ from server.navigation import (
 from server.planning.log_legs import LogPoint
 from server.planning.materials import Materials
 from server.radio import Beacon
+
+LONGEST_LEG_NM = 1_000.0
+"""Four times what two stations of the greatest published range reach across; ferry flights over open sea stay below."""
 
 
 def resolve_points(materials: Materials) -> tuple[LogPoint, ...]:
@@ -146,3 +151,18 @@ _MAKERS: Mapping[PointKind, Callable[[RoutePoint, Materials], _Made]] = {
     PointKind.RADIAL_DISTANCE: _radial_distance,
     PointKind.TWO_RADIALS: _two_radials,
 }
+
+
+def refuse_long_legs(points: Sequence[LogPoint]) -> None:
+    """Question a leg that no light aircraft flies and no beacon guides: most often latitude and longitude were swapped.
+
+    Raises InputProblem (code leg-too-long).
+    """
+    for number, (start, end) in enumerate(pairwise(points), start=1):
+        length_nm = distance_nm(start.position, end.position)
+        if length_nm > LONGEST_LEG_NM:
+            text = (
+                f"Leg {number}, {start.name} to {end.name}, is {length_nm:,.0f} NM long; at most {LONGEST_LEG_NM:,.0f} NM can be planned. "
+                "Were latitude and longitude swapped, or N and S, or E and W? Correct the point."
+            )
+            raise InputProblem(text, code="leg-too-long", place=f"points.{number}")

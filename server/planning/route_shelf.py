@@ -13,7 +13,7 @@ from server.planning.level_advice import with_levels
 from server.planning.log import LogPoint
 from server.planning.materials import gather
 from server.planning.plan import planned_levels_ft
-from server.planning.points import position_of
+from server.planning.points import position_of, refuse_long_legs, resolve_points
 from server.radio import Beacon
 from server.terrain import TerrainStore
 
@@ -117,7 +117,10 @@ def add_point(library: Library, terrain_store: TerrainStore, number: int, point:
     """
     with library.read() as work:
         route = work.routes.get(number)
-    position_of(point, gather(library, terrain_store, route))
+    materials = gather(library, terrain_store, route)
+    position_of(point, materials)
+    longer = replace(route, points=(*route.points[:after], point, *route.points[after:]))
+    refuse_long_legs(resolve_points(replace(materials, route=longer)))
     return _with_points(library, number, lambda points: (*points[:after], point, *points[after:]), version=version)
 
 

@@ -29,6 +29,7 @@ DERIVED: Mapping[type, tuple[str, ...]] = {
     FuelPlan: ("needed_l", "landing_l", "landing_at_alternate_l"),
     Gap: ("length_nm", "off_at_end_nm"),
     LostStrip: ("weak",),
+    NavigationLog: ("stops", "warnings"),
     Passage: ("minutes_in_cone", "guides_on", "changes_course", "reversed_if_not_changed"),
 }
 """What follows from a value's fields and is printed too, so that it is written with them."""

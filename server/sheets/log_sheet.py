@@ -55,7 +55,10 @@ class LogSheet:
     fictional_notice: str
     """Empty for a region that is not invented."""
     status: str
+    """Whether all data is given; no word on the flight itself."""
     complete: bool
+    verdict: str
+    """What was found against the flight."""
     region: str
     departure: str
     destination: str
@@ -98,8 +101,9 @@ def log_sheet(log: NavigationLog) -> LogSheet:
     return LogSheet(
         title=words.plain_line(log.route.name) or f"{_place(log.departure)} to {_place(log.destination)}",
         fictional_notice=cautions.FICTIONAL_NOTICE if log.region_fictional else "",
-        status="Complete" if log.complete else "NOT COMPLETE: do not fly this log as it stands",
+        status="All data given" if log.complete else "NOT COMPLETE: do not fly this log as it stands",
         complete=log.complete,
+        verdict=_verdict(log),
         region=words.plain_line(log.region_name),
         departure=_place(log.departure),
         destination=_place(log.destination),
@@ -193,6 +197,17 @@ def _alternate_rows(log: NavigationLog, plan: FuelPlan, measure: FuelMeasure) ->
     if plan.extra_l:
         rows.append(("Extra", figures.fuel(plan.extra_l, measure=measure)))
     return rows
+
+
+def _verdict(log: NavigationLog) -> str:
+    """Say what was found against the flight, apart from whether all its data is given."""
+    told = []
+    if log.stops:
+        told.append(f"{log.stops} {'reason' if log.stops == 1 else 'reasons'} not to fly")
+    if log.warnings:
+        told.append(f"{log.warnings} {'warning' if log.warnings == 1 else 'warnings'} to look at before you fly")
+    found = " and ".join(told) if told else "nothing found against it"
+    return f"{words.sentence(found)}. The pilot in command decides."
 
 
 def _fuel_verdict(log: NavigationLog, measure: FuelMeasure) -> str:

@@ -159,7 +159,10 @@ def levels_in_words(leg: LogLeg) -> str:
     if levels.decides is None or levels.lowest_legal_ft is None:
         return f"{line}."
     who = "the ground" if levels.decides is Decider.GROUND else "reception"
-    return f"{line}. Lowest level {figures.altitude(levels.lowest_legal_ft)} ({levels.rule.value}): {who} decides."
+    lowest = f"{line}. Lowest level {figures.altitude(levels.lowest_legal_ft)} ({levels.rule.value}): {who} decides."
+    if levels.rule_from_ft is None or max(levels.safe_ft or 0.0, levels.reception_ft or 0.0) > levels.rule_from_ft:
+        return lowest
+    return f"{lowest} Up to {figures.altitude(levels.rule_from_ft)} the rule asks nothing."
 
 
 def turn_back_in_words(turn: TurnBack | None) -> tuple[str, ...]:

@@ -40,7 +40,7 @@ def changed(**words: str) -> tuple[str, ...]:
 def test_a_flight_is_planned_and_its_log_printed_as_text(run: Run, furnished: Path):
     told = run(*FLIGHT)
     assert told.code == 0
-    assert "LOG       XNOR to XSOU" in told.out and "State     Complete" in told.out
+    assert "LOG       XNOR to XSOU" in told.out and "Data      All data given" in told.out
     assert "FICTIONAL REGION" in told.out
     (explanation,) = told.err.splitlines()
     assert explanation.startswith("Northfield - ") and "Every leg is received at 4,500 ft" in explanation

@@ -27,4 +27,4 @@ def test_the_flight_the_readme_plans_from_the_command_line_has_a_chain(tmp_path,
     assert main(["load", "region", str(ROOT / "sample_region")]) == 0
     command = re.search(r"\.venv/bin/beaconry (plan .*?)\n```", (ROOT / "README.md").read_text(encoding="utf-8"), re.DOTALL).group(1)
     assert main(shlex.split(command.replace("\\\n", " "))) == 0
-    assert b"State     Complete" in capfdbinary.readouterr().out
+    assert b"Data      All data given" in capfdbinary.readouterr().out

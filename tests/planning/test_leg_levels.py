@@ -69,27 +69,42 @@ def test_ground_beside_the_track_does_not_count_for_the_least_height_under_it():
     assert "below-minimum-height" not in [note.code for note in leg.notes]
 
 
-# 14 CFR 91.159(a), as the reference tables give it: magnetic course, ground, floor, lowest level.
+# 14 CFR 91.159(a), as the reference tables give it: magnetic course, floor, lowest level. Whole thousands are no VFR level.
 LEGAL = [
-    (0.0, 0.0, 3001.0, 3500.0),
-    (90.0, 0.0, 3501.0, 5500.0),
-    (179.9, 0.0, 4000.0, 5500.0),
-    (180.0, 0.0, 3001.0, 4500.0),
-    (270.0, 0.0, 4501.0, 6500.0),
-    (359.9, 0.0, 6501.0, 8500.0),
-    (90.0, 0.0, 3000.0, 3000.0),
-    (90.0, 1500.0, 4500.0, 4500.0),
-    (90.0, 1000.0, 2600.0, 3000.0),
+    (0.0, 3001.0, 3500.0),
+    (90.0, 3501.0, 5500.0),
+    (179.9, 4000.0, 5500.0),
+    (180.0, 3001.0, 4500.0),
+    (270.0, 4501.0, 6500.0),
+    (359.9, 6501.0, 8500.0),
+    (90.0, 2000.0, 3500.0),
+    (90.0, 9600.0, 11_500.0),
+    (270.0, 9600.0, 10_500.0),
 ]
 
 
-@pytest.mark.parametrize(("course", "ground_ft", "floor_ft", "lowest_ft"), LEGAL)
-def test_lowest_level_of_the_us_rule(course, ground_ft, floor_ft, lowest_ft):
-    assert lowest_legal_ft(LevelRule.US, course, ground_ft, floor_ft) == lowest_ft
+@pytest.mark.parametrize(("course", "floor_ft", "lowest_ft"), LEGAL)
+def test_the_lowest_level_is_one_that_the_rule_gives_a_vfr_flight(course, floor_ft, lowest_ft):
+    assert lowest_legal_ft(LevelRule.US, course, floor_ft) == lowest_ft
 
 
 def test_above_the_levels_of_a_rule_there_is_none():
-    assert lowest_legal_ft(LevelRule.ICAO, 90.0, 0.0, 25_000.0) is None
+    assert lowest_legal_ft(LevelRule.ICAO, 90.0, 25_000.0) is None
+
+
+def test_a_level_below_what_the_sheet_asks_for_is_warned_of():
+    low = leg_over(summit(1400.0, 1.0), altitude_ft=6000.0)  # 4,593 ft, and 2,000 ft above it in mountains
+    (note,) = [note for note in low.notes if note.code == "below-safe-altitude"]
+    assert note.level is NoteLevel.WARNING and "6,000 ft, and its ground asks for 6,600 ft" in note.message
+    assert "below-safe-altitude" not in [note.code for note in leg_over(summit(1400.0, 1.0), altitude_ft=6600.0).notes]
+
+
+def test_the_rule_for_levels_is_judged_along_the_leg_and_not_by_its_highest_hill():
+    """14 CFR 91.159: above 3,000 ft over the surface. Over one hill of 3,937 ft 5,000 ft is not, over the 984 ft round it it is."""
+    leg = leg_over(summit(1200.0, 1.0), altitude_ft=5000.0, level_rule="US", start=Position(lat_deg=43.3, lon_deg=-37.2))
+    (note,) = [note for note in leg.notes if note.code == "cruising-level"]
+    assert "flown more than 3,000 ft above the ground" in note.message
+    assert leg.levels.rule_from_ft == pytest.approx(984.25 + 3000.0, abs=1.0)
 
 
 def test_reception_asks_for_what_the_survey_found():
