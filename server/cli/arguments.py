@@ -72,6 +72,7 @@ def _add_load(words: Any) -> None:
     region.add_argument("folder", type=Path, metavar="FOLDER-OR-FILE")
     region.add_argument("--as", dest="slug", default="", metavar="NAME", help="another short name for a region that comes in one file")
     _add_accept_fewer(region)
+    _add_sea(region, outline=False)
     region.set_defaults(command=loading.region)
     new = kinds.add_parser("empty-region", help="make an empty region to load tables and terrain into")
     new.add_argument("region", help="short name: letters, digits and hyphens")
@@ -90,8 +91,14 @@ def _add_load(words: Any) -> None:
     terrain = kinds.add_parser("terrain", help="elevation tiles (.hgt, .hgt.zip, .hgt.gz, GeoTIFF): files or folders")
     terrain.add_argument("paths", type=Path, nargs="+")
     terrain.add_argument("--region", required=True, help="short name of the region")
-    terrain.add_argument("--sea", type=Path, help="GeoJSON outline inside which missing ground is sea; nowhere else is it")
+    _add_sea(terrain, outline=True)
     terrain.set_defaults(command=loading.terrain)
+
+
+def _add_sea(parser: argparse.ArgumentParser, *, outline: bool) -> None:
+    files = "a GeoJSON outline inside which void ground and ground below zero is sea; " if outline else ""
+    words = f"{files}'sea' or 'land' says what connected ground below zero is, where the load asks; may be given twice"
+    parser.add_argument("--sea", action="append", default=[], metavar="FILE|sea|land" if outline else "sea|land", help=words)
 
 
 def _add_accept_fewer(parser: argparse.ArgumentParser) -> None:

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import argparse
 import sys
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from server.cli.opening import opened, read_file
@@ -15,7 +17,7 @@ if TYPE_CHECKING:  # imported where they are used: "beaconry --help" should not 
     from server.persistence import Library
     from server.planning.load_region import RegionLoad
     from server.planning.load_report import LoadReport
-    from server.terrain import TerrainLoad, TerrainProgress, TerrainStore
+    from server.terrain import BelowZero, TerrainLoad, TerrainProgress, TerrainStore
 
 MOST_LINES_PRINTED = 200
 """Of each kind in the report of a load; the rest is counted."""
@@ -38,7 +40,11 @@ def region(asked: argparse.Namespace, settings: Settings) -> int:
             text = "--as is for a region that comes in one file. In a folder the short name stands in region.toml: change it there."
             raise InputProblem(text, code="region-name", place="--as")
         else:
-            loaded = load_region(library, store, asked.folder, accept_shrink=asked.accept_fewer, on_progress=_progress)
+            _, below_zero = _sea(asked.sea)
+            with _asking():
+                loaded = load_region(
+                    library, store, asked.folder, accept_shrink=asked.accept_fewer, below_zero=below_zero, on_progress=_progress
+                )
     for report in loaded.reports:
         _print_report(report)
     if loaded.terrain is not None:
@@ -97,16 +103,43 @@ def table(asked: argparse.Namespace, settings: Settings) -> int:
 def terrain(asked: argparse.Namespace, settings: Settings) -> int:
     from server.planning.load_region import load_terrain
 
-    sea = read_file(asked.sea) if asked.sea else None
-    with opened(settings) as (library, store):
-        loaded = load_terrain(library, store, region_slug=asked.region, paths=asked.paths, sea=sea, on_progress=_progress)
+    sea, below_zero = _sea(asked.sea)
+    with opened(settings) as (library, store), _asking():
+        loaded = load_terrain(
+            library, store, region_slug=asked.region, paths=asked.paths, sea=sea, below_zero=below_zero, on_progress=_progress
+        )
     _print_terrain(loaded)
     return 0
 
 
+def _sea(given: list[str]) -> tuple[bytes | None, BelowZero]:
+    """Read what --sea was given: an outline, a word on the ground below zero, or both."""
+    from server.terrain import BelowZero
+
+    outline, below_zero = None, BelowZero.ASK
+    for word in given:
+        if word in (BelowZero.SEA, BelowZero.LAND):
+            below_zero = BelowZero(word)
+        else:
+            outline = read_file(Path(word))
+    return outline, below_zero
+
+
+@contextmanager
+def _asking() -> Iterator[None]:
+    """Tell how to answer the question whether ground below zero is sea."""
+    try:
+        yield
+    except InputProblem as problem:
+        if problem.code != "below-zero":
+            raise
+        raise InputProblem(f"{problem.message} Answer with --sea sea or --sea land.", code=problem.code, place="--sea") from problem
+
+
 def _print_terrain(loaded: TerrainLoad) -> None:
     _print_some("refused", [f"{file.name}: {file.reason}" for file in loaded.refused])
-    print(f"{len(loaded.taken)} terrain files taken, {len(loaded.refused)} refused; ground {loaded.fingerprint[:12]}.")
+    _print_some("note", [f"{file.name}: {file.note}" for file in loaded.taken if file.note])
+    print(f"{len(loaded.taken)} terrain files taken, {len(loaded.refused)} refused; ground {loaded.fingerprint[:12]}: {loaded.in_words()}.")
 
 
 def _progress(step: TerrainProgress) -> None:

@@ -33,7 +33,7 @@ from server.planning.load import store_table
 from server.planning.load_comparison import TableToLoad, What
 from server.planning.load_report import LoadReport
 from server.planning.region_routes import add_new_routes
-from server.terrain import TerrainLoad, TerrainProgress, TerrainStore
+from server.terrain import BelowZero, TerrainLoad, TerrainProgress, TerrainStore
 
 TABLES: dict[What, Callable[..., Reading]] = {"beacons": read_beacons, "airfields": read_airfields, "checkpoints": read_checkpoints}
 SEA_FILE, AIRCRAFT_FILE, ROUTES_FILE = "sea.geojson", "aircraft.toml", "routes.toml"
@@ -81,12 +81,13 @@ def load_region(
     only_new: bool = False,
     slug: str = "",
     most_posts: int | None = None,
+    below_zero: BelowZero = BelowZero.ASK,
 ) -> RegionLoad:
     """Load a region folder; loading it again changes only what differs.
 
     Aircraft are added when their registration is new, routes when their name is; one that is already there stays as it is, since its owner
     may have changed it. ``slug`` is another short name than that of the folder. With ``only_new`` the region must not be there yet, and all
-    of the folder must be usable. ``most_posts`` limits the ground.
+    of the folder must be usable. ``most_posts`` limits the ground. ``below_zero`` as for TerrainStore.load.
 
     Raises
     ------
@@ -105,7 +106,9 @@ def load_region(
         _refuse_incomplete(folder.name, _rows_refused(files))
     terrain = None
     if files.terrain_folder is not None:
-        terrain = terrain_store.load([files.terrain_folder], sea=files.sea, on_progress=on_progress, most_posts=most_posts)
+        terrain = terrain_store.load(
+            [files.terrain_folder], sea=files.sea, below_zero=below_zero, on_progress=on_progress, most_posts=most_posts
+        )
         if only_new:
             _refuse_incomplete(folder.name, [Problem(place=file.name, message=f"{file.name}: {file.reason}") for file in terrain.refused])
     with library.begin() as work:
@@ -163,17 +166,18 @@ def load_terrain(
     region_slug: str,
     paths: Sequence[Path],
     sea: bytes | None = None,
+    below_zero: BelowZero = BelowZero.ASK,
     on_progress: Progress | None = None,
 ) -> TerrainLoad:
     """Load elevation files as the ground of a region, in place of the ground it had.
 
-    ``sea`` is GeoJSON that becomes the region's sea; without it the region keeps the sea it has.
+    ``sea`` is GeoJSON that becomes the region's sea; without it the region keeps the sea it has. ``below_zero`` as for TerrainStore.load.
     """
     with library.read() as work:
         region = work.regions.by_slug(region_slug)
     content = region.sea_geojson.encode() if sea is None else sea
     outline = read_sea(content, name=f"the sea of {region.name}") if content else None
-    loaded = terrain_store.load(paths, sea=outline, on_progress=on_progress)
+    loaded = terrain_store.load(paths, sea=outline, below_zero=below_zero, on_progress=on_progress)
     with library.begin() as work:
         region = work.regions.by_slug(region_slug)
         work.regions.update(replace(region, ground_fingerprint=loaded.fingerprint, sea_geojson=content.decode("utf-8-sig")))

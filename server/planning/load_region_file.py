@@ -12,7 +12,7 @@ from server.exchange import unpack_archive
 from server.persistence import Library
 from server.planning.load_region import Progress, RegionLoad, load_region
 from server.planning.region_book import SLUG
-from server.terrain import TerrainStore
+from server.terrain import BelowZero, TerrainStore
 
 MOST_POSTS = 1_500_000_000
 """Of the ground in one file: 3 GB of int16, twenty by fifty degrees at 3 seconds."""
@@ -53,4 +53,14 @@ def load_region_file(
         folder = Path(scratch) / (re.sub(r"[^A-Za-z0-9._ -]", "_", name)[:80].strip(". ") or "region")
         folder.mkdir()
         unpack_archive(stream, folder, name=name)
-        return load_region(library, terrain_store, folder, only_new=True, slug=slug, most_posts=MOST_POSTS, on_progress=on_progress)
+        # what lies below zero was decided where the region was made, and its ground must come out the same
+        return load_region(
+            library,
+            terrain_store,
+            folder,
+            only_new=True,
+            slug=slug,
+            most_posts=MOST_POSTS,
+            below_zero=BelowZero.LAND,
+            on_progress=on_progress,
+        )

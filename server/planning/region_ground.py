@@ -106,7 +106,7 @@ def _load(terrain_store: TerrainStore, ground: GroundFiles, outline: shapely.Geo
             reasons = [f"{file.name}: {file.reason}" for file in refused] or ["Choose one or more elevation files, or one archive of them."]
             raise refused_region([Problem(place=FILES_PLACE, message=reason) for reason in reasons])
         try:
-            loaded = terrain_store.load(paths, sea=outline)
+            loaded = terrain_store.load(paths, sea=outline, below_zero=ground.below_zero)
         except InputProblem as problem:
             raise refused_region([*_named(refused), *(_of_a_file(one) for one in problem.problems)]) from problem
     return replace(loaded, refused=(*loaded.refused, *refused))
@@ -117,6 +117,8 @@ def _named(refused: Sequence[RefusedFile]) -> list[Problem]:
 
 
 def _of_a_file(problem: Problem) -> Problem:
+    if problem.place == "below_zero":
+        return problem
     named = problem.message if problem.place in ("terrain", "sea") else f"{problem.place}: {problem.message}"
     return replace(problem, place=SEA_PLACE if problem.place == "sea" else FILES_PLACE, message=named)
 

@@ -16,7 +16,7 @@ import shapely
 from server.errors import Problem
 from server.navigation import ConicProjection
 from server.persistence import RegionRecord
-from server.terrain import InventedLand
+from server.terrain import BelowZero, InventedLand
 
 USUAL_NOTICE = "This region is invented. Its land, stations, airfields and frequencies do not exist. Not for navigation."
 LEVEL_RULES = ("ICAO", "US")
@@ -34,6 +34,8 @@ class GroundFiles:
     """Elevation files, or archives of several, on this machine."""
 
     paths: tuple[Path, ...]
+    below_zero: BelowZero = BelowZero.ASK
+    """What connected ground below zero is, where a person has said it."""
 
 
 GroundWish = InventedLand | GroundFiles | None

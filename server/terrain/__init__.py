@@ -1,5 +1,6 @@
 """Elevation files -> posts of the ground, kept in a store and read by memory map. A void stays a void."""
 
+from server.terrain.below_zero import BelowZero
 from server.terrain.crest_store import CrestStore
 from server.terrain.ground import EmptyTerrain, Terrain
 from server.terrain.invented import InventedLand, invent
@@ -11,6 +12,7 @@ from server.terrain.store import Bounds, TerrainLoad, TerrainStore
 from server.terrain.tiles import write_tiles
 
 __all__ = [
+    "BelowZero",
     "Bounds",
     "CrestStore",
     "EmptyTerrain",

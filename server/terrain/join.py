@@ -53,7 +53,8 @@ class _Placed(_Rectangle):
 def join(sheets: Sequence[Sheet], *, scratch: Path, name: str, sea: Sea | None = None) -> list[Sheet]:
     """Join sheets of one projection, or of none, into one mosaic for every group that touches.
 
-    With a sea, the coarsest lattice is carried on over the sea's bounding box, and void posts in the sea of every mosaic become 0 m. The
+    With a sea, the coarsest lattice is carried on over the sea's bounding box, and posts in the sea of every mosaic that are void or lie
+    below zero become 0 m: a ray passes over the sea, not over its floor. The
     mosaics are written to scratch files that begin with ``name``.
     """
     in_order = sorted(sheets, key=_order)
@@ -175,18 +176,20 @@ def _write(cluster: list[_Rectangle], *, origin: Sheet, posts_file: Path, sea: S
     posts = new_posts(posts_file, dtype=dtype, shape=(rows, columns))
     digest = start_digest(dtype, posts.shape)
     void = VOID if whole_metres else np.nan
-    known = 0
+    known = in_sea = 0
     for strip_top in range(0, rows, ROWS_AT_A_TIME):
         strip = np.full((min(ROWS_AT_A_TIME, rows - strip_top), columns), void, dtype=dtype)
         for p in sheets:
             _fill(strip, top + strip_top, left, p)
         is_void = strip == VOID if whole_metres else np.isnan(strip)
-        if sea is not None and is_void.any():
-            r, c = np.nonzero(is_void)
+        low = is_void | (strip < 0)
+        if sea is not None and low.any():
+            r, c = np.nonzero(low)
             lat_deg = lattice.north_lat_deg - (strip_top + r) * lattice.step_lat_deg
             wet = sea.covers(lat_deg=lat_deg, lon_deg=lattice.west_lon_deg + c * lattice.step_lon_deg)
             strip[r[wet], c[wet]] = 0
             is_void[r[wet], c[wet]] = False
+            in_sea += int(np.count_nonzero(wet))
         known += int(np.count_nonzero(~is_void))
         posts[strip_top : strip_top + len(strip)] = strip
         digest.update(strip.tobytes())
@@ -198,6 +201,7 @@ def _write(cluster: list[_Rectangle], *, origin: Sheet, posts_file: Path, sea: S
         digest=digest.hexdigest(),
         known=known,
         highest_m=max((p.sheet.highest_m for p in sheets), default=0.0),
+        sea=in_sea,
         projection=origin.projection,
     )
 

@@ -140,9 +140,12 @@ def _read(path: Path, posts_file: Path) -> tuple[Sheet, list[str]]:
 
 
 def _implausible_note(sheet: Sheet) -> list[str]:
-    if not sheet.implausible:
-        return []
-    return [f"{sheet.implausible:,} heights outside {PLAUSIBLE} were taken as void."]
+    notes = []
+    if sheet.implausible:
+        notes.append(f"{sheet.implausible:,} heights outside {PLAUSIBLE} were taken as void.")
+    if sheet.marked_void:
+        notes.append(f"{sheet.marked_void:,} posts of -99 or -999 were taken as void, since no height stands next to these.")
+    return notes
 
 
 def _is_elevation_file(name: str) -> bool:

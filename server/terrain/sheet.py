@@ -8,6 +8,7 @@ import os
 from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 from numpy.lib.format import open_memmap
@@ -15,11 +16,14 @@ from numpy.lib.format import open_memmap
 from server.errors import InputProblem
 from server.terrain.lattice import VOID, Lattice
 
-LOWEST_PLAUSIBLE_M = -500.0  # the shore of the Dead Sea lies near -430 m
+LOWEST_PLAUSIBLE_M = -12_000.0  # the deepest sea floor lies near -10,930 m; whether it is sea or land is for below_zero.py
 HIGHEST_PLAUSIBLE_M = 9000.0  # Mount Everest: 8,849 m
 PLAUSIBLE = f"{LOWEST_PLAUSIBLE_M:,.0f} to {HIGHEST_PLAUSIBLE_M:,.0f} m"
-VOID_MARKERS = (-32768.0, -32767.0, -9999.0, -99999.0, 32767.0, 65535.0)
+VOID_MARKERS = (-32768.0, -32767.0, -9999.0, -99999.0, -999999.0, -9999999.0, 32767.0, 65535.0)
 """Numbers that elevation files use for "not known", whether or not a tag says so; NaN and floats near 3.4e38 are void as well."""
+
+SHY_MARKERS = (-99.0, -999.0)
+"""Void in a file in which no height stands next to them, one more or one less: real ground passes through its neighbours."""
 
 HUGE = 1e30
 MOST_IMPLAUSIBLE_SHARE = 0.01
@@ -56,6 +60,10 @@ class Sheet:
     known: int
     highest_m: float
     implausible: int = 0
+    marked_void: int = 0
+    """Posts that hold a marker of SHY_MARKERS and were taken as void."""
+    sea: int = 0
+    """Posts set to sea level inside a drawn sea."""
     projection: Projection | None = None
     """None where the lattice is in latitude and longitude on WGS 84."""
 
@@ -78,8 +86,8 @@ class Scale:
         return (self.factor, self.offset, self.metres_per_unit) == (1.0, 0.0, 1.0)
 
 
-def clean(numbers: np.ndarray, scale: Scale) -> tuple[np.ndarray, int]:
-    """Turn the numbers of a file into metres.
+def clean(numbers: np.ndarray, scale: Scale, markers: tuple[float, ...] = ()) -> tuple[np.ndarray, int]:
+    """Turn the numbers of a file into metres. ``markers`` are void too, beside VOID_MARKERS.
 
     Returns
     -------
@@ -87,7 +95,7 @@ def clean(numbers: np.ndarray, scale: Scale) -> tuple[np.ndarray, int]:
         Elevations [m], NaN where void or implausible; and how many were implausible, void markers not counted.
     """
     values = numbers.astype(np.float64)
-    void = ~np.isfinite(values) | (np.abs(values) > HUGE) | np.isin(values, VOID_MARKERS)
+    void = ~np.isfinite(values) | (np.abs(values) > HUGE) | np.isin(values, VOID_MARKERS + markers)
     if scale.nodata is not None:
         nodata = np.float64(np.float32(scale.nodata)) if numbers.dtype == np.float32 else scale.nodata
         void |= values == nodata
@@ -143,7 +151,9 @@ def lay_down(
     top = known = implausible = 0
     highest_m = LOWEST_PLAUSIBLE_M
     whole_metres = True
+    shy = _ShyMarkers()
     for strip in strips:
+        shy.look_at(strip)
         metres, strip_implausible = clean(strip, scale)
         is_known = ~np.isnan(metres)
         known += int(np.count_nonzero(is_known))
@@ -155,6 +165,11 @@ def lay_down(
         digest.update(written.tobytes())
         top += len(strip)
     posts.flush()
+    markers = shy.found()
+    marked = 0
+    if markers:
+        marked, digest = _without(posts, [(marker * scale.factor + scale.offset) * scale.metres_per_unit for marker in markers])
+        known -= marked
     if implausible > MOST_IMPLAUSIBLE_SHARE * max(1, known + implausible):
         raise FileRefused(
             f"{implausible:,} of its {known + implausible:,} heights lie outside {PLAUSIBLE}: "
@@ -170,8 +185,42 @@ def lay_down(
         known=known,
         highest_m=highest_m,
         implausible=implausible,
+        marked_void=marked,
         projection=projection,
     )
+
+
+class _ShyMarkers:
+    """Counts the numbers that may be void markers, and their neighbours."""
+
+    def __init__(self) -> None:
+        self._counts = dict.fromkeys((marker + by for marker in SHY_MARKERS for by in (-1.0, 0.0, 1.0)), 0)
+
+    def look_at(self, numbers: np.ndarray) -> None:
+        """Count in a strip."""
+        near = numbers[(numbers >= min(SHY_MARKERS) - 1.0) & (numbers <= max(SHY_MARKERS) + 1.0)]
+        for number in self._counts:
+            self._counts[number] += int(np.count_nonzero(near == number))
+
+    def found(self) -> tuple[float, ...]:
+        """The markers of this file."""
+        return tuple(
+            marker for marker in SHY_MARKERS if self._counts[marker] and not self._counts[marker - 1.0] and not self._counts[marker + 1.0]
+        )
+
+
+def _without(posts: np.memmap, marked_m: list[float]) -> tuple[int, Any]:
+    """Make the posts that hold a marker void; return how many, and the hash of all."""
+    digest, marked = start_digest(posts.dtype, posts.shape), 0
+    void = VOID if posts.dtype.kind == "i" else np.nan
+    for top in range(0, posts.shape[0], ROWS_AT_A_TIME):
+        strip = posts[top : top + ROWS_AT_A_TIME]
+        holds = np.logical_or.reduce([np.isclose(strip, marker_m, atol=1e-3) for marker_m in marked_m])
+        marked += int(np.count_nonzero(holds))
+        strip[holds] = void
+        digest.update(strip.tobytes())
+    posts.flush()
+    return marked, digest
 
 
 def as_posts(metres: np.ndarray, dtype: np.dtype) -> np.ndarray:

@@ -23,6 +23,7 @@ import numpy as np
 import shapely
 
 from server.errors import InputProblem, Problem, TerrainMissing
+from server.terrain.below_zero import BelowZero, settle
 from server.terrain.crest_store import CrestStore
 from server.terrain.ground import Mosaic, Terrain
 from server.terrain.join import join
@@ -58,6 +59,17 @@ class TerrainLoad:
     bounds: Bounds
     known_share: float
     """Part of the posts inside the mosaics that is known, 0 to 1."""
+    void_posts: int = 0
+    """Posts of the mosaics that nobody measured."""
+    sea_posts: int = 0
+    """Posts set to sea level, inside a drawn sea or by the person's word."""
+    below_sea_posts: int = 0
+    """Posts below zero that stay as land."""
+
+    def in_words(self) -> str:
+        """Tell how many posts are not known, how many are sea, and how many land lies below it."""
+        told = f"{self.void_posts:,} posts not known, {self.sea_posts:,} taken as sea"
+        return f"{told}, {self.below_sea_posts:,} below zero kept as land" if self.below_sea_posts else told
 
 
 class TerrainStore:
@@ -74,6 +86,7 @@ class TerrainStore:
         paths: Sequence[Path],
         *,
         sea: shapely.Geometry | None = None,
+        below_zero: BelowZero = BelowZero.ASK,
         on_progress: Callable[[TerrainProgress], None] | None = None,
         most_posts: int | None = None,
     ) -> TerrainLoad:
@@ -84,7 +97,9 @@ class TerrainStore:
         paths : files or folders
             .hgt, .hgt.zip, .zip with one .hgt, .hgt.gz, .tif, .tiff in any case; folders are searched with their subfolders.
         sea : shapely Polygon or MultiPolygon, optional
-            Longitude and latitude [deg]. Void or absent posts inside become 0 m; a known post never changes.
+            Longitude and latitude [deg]. Posts inside that are void, absent or below zero become 0 m.
+        below_zero : BelowZero
+            What connected ground below zero outside the drawn sea is, where that is in doubt (server/terrain/below_zero.py).
         on_progress : callable, optional
             Told before each file and before the joining.
         most_posts : int, optional
@@ -101,7 +116,8 @@ class TerrainStore:
         TerrainMissing
             There was no elevation file at all.
         InputProblem
-            Every file was refused (each with its reason), the sea is not usable, or the ground is too large.
+            Every file was refused (each with its reason), the sea is not usable, the ground is too large, or nobody has said whether
+            ground below zero is sea (code below-zero).
         """
         drawn_sea = None if sea is None or sea.is_empty else Sea(sea)
         found = find_files(paths)
@@ -119,6 +135,7 @@ class TerrainStore:
             if on_progress is not None:
                 on_progress(TerrainProgress(doing="Joining the tiles", done=len(found.files), total=len(found.files)))
             joined = join(reading.sheets, scratch=scratch, name="mosaic", sea=drawn_sea)
+            joined, lifted, low = settle(joined, below_zero, scratch=scratch)
             fingerprint = self._keep(joined, scratch)
         return TerrainLoad(
             fingerprint=fingerprint,
@@ -126,6 +143,9 @@ class TerrainStore:
             refused=reading.refused,
             bounds=_bounds([mosaic.lattice for mosaic in joined]),
             known_share=sum(m.known for m in joined) / sum(m.lattice.rows * m.lattice.columns for m in joined),
+            void_posts=sum(m.lattice.rows * m.lattice.columns - m.known for m in joined),
+            sea_posts=sum(m.sea for m in joined) + lifted,
+            below_sea_posts=low,
         )
 
     def keep(self, strips: Iterable[np.ndarray], *, lattice: Lattice) -> str:

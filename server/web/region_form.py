@@ -24,7 +24,7 @@ from server.planning.region_wish import (
     proposed_slug,
     slug_problems,
 )
-from server.terrain import InventedLand
+from server.terrain import BelowZero, InventedLand
 from server.web.forms import FormReader, FormText
 from server.web.region_uploads import MOST_FILES, kept_files
 
@@ -214,7 +214,8 @@ def _read_ground(reader: FormReader, box: Box, paths: tuple[Path, ...], *, ficti
             "terrain_files", f"Elevation files: {len(sent)} are too many at once; {MOST_FILES} is the most. Pack them into one .zip."
         )
     if source is GroundFrom.FILES:
-        return GroundFiles(paths=paths)
+        below_zero = reader.choice("below_zero", "Ground below sea level", BelowZero) or BelowZero.ASK
+        return GroundFiles(paths=paths, below_zero=below_zero)
     if source is GroundFrom.INVENTED:
         return _read_invented(reader, box, fictional=fictional)
     return GroundFrom.KEEP if source is GroundFrom.KEEP else None

@@ -93,4 +93,4 @@ def test_there_is_no_chain_to_the_far_islands_low_down_and_the_answer_says_why(s
     result = build_chain(sample.library, sample.terrain_store, between(sample, "QMAR", "QZEL", 4_500.0))
     assert not result.found
     assert "Great Zelissa" in result.explanation
-    assert "outside the published range" in result.explanation
+    assert "hidden by terrain" in result.explanation

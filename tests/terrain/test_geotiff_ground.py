@@ -247,7 +247,7 @@ def _refused(folder: Path) -> dict[str, tuple[bytes, str]]:
         "bytes.tif": (geotiff_bytes(ORDER.astype(np.uint8)), "probably a picture"),
         "void.tif": (geotiff_bytes(np.full((3, 3), np.nan, np.float32)), "Every post in it is void"),
         "unwritten.tif": (geotiff_bytes(ORDER, written=False), "Every post in it is void"),
-        "tall.tif": (geotiff_bytes(tall), "lie outside -500 to 9,000 m"),
+        "tall.tif": (geotiff_bytes(tall), "lie outside -12,000 to 9,000 m"),
         "ellipsoid.tif": (geotiff_bytes(ORDER, model=GEOGRAPHIC, epsg=4979), "count from the ellipsoid"),
         "off.tif": (geotiff_bytes(ORDER, tie=(0.0, 120.0)), "do not lie on the earth"),
         "off-utm.tif": (geotiff_bytes(ORDER, model=PROJECTED, epsg=UTM_33_NORTH, tie=(5e9, 5e6), step=30.0), "do not lie on the earth"),

@@ -101,7 +101,7 @@ def _bad_files() -> dict[str, tuple[bytes, str]]:
         "N91E010.hgt": (tile, "off the earth"),
         "N10E180.hgt": (tile, "off the earth"),
         "N20E010.hgt": (hgt_bytes(level_tile(-32768)), "Every post in it is void"),
-        "N21E010.hgt": (hgt_bytes(level_tile(12345)), "lie outside -500 to 9,000 m"),
+        "N21E010.hgt": (hgt_bytes(level_tile(12345)), "lie outside -12,000 to 9,000 m"),
     }
 
 
@@ -150,9 +150,9 @@ def test_a_missing_file_and_a_wrong_ending_are_refused_by_name(store, tiles):
 
 def test_a_few_implausible_posts_become_void_and_are_counted(store, tiles):
     posts = level_tile(100)
-    posts[600, 600:603] = [9500, -700, 9000]
+    posts[600, 600:603] = [9500, -12700, 9000]
     load = store.load([write_tile(tiles, "N44W072", posts)])
-    assert load.taken[0].note == "2 heights outside -500 to 9,000 m were taken as void."
+    assert load.taken[0].note == "2 heights outside -12,000 to 9,000 m were taken as void."
     ground = store.open(load.fingerprint)
     lon_deg = -72 + np.array([600, 601, 602]) / 1200
     assert ground.elevations_m(lat_deg=np.full(3, 44.5), lon_deg=lon_deg).tolist() == pytest.approx([np.nan, np.nan, 9000.0], nan_ok=True)

@@ -20,7 +20,7 @@ from collections.abc import Callable, Iterable
 from pathlib import Path
 
 from server.errors import InputProblem, ProjectError
-from server.terrain import TerrainStore
+from server.terrain import BelowZero, TerrainStore
 from tests.validation.airway_folder import Segment, read_segments
 from tests.validation.airway_sight import INCONCLUSIVE, MARGINAL, NOT_RECEIVED, RECEIVED, STEP_NM, Point, Validation, look_along
 
@@ -173,7 +173,11 @@ def run(folder: Path, report: Callable[[str], None]) -> list[str]:
         raise InputProblem(f"There is no folder terrain in {folder}.")
     with tempfile.TemporaryDirectory() as scratch:
         store = TerrainStore(Path(scratch))
-        load = store.load([folder / "terrain"], on_progress=lambda progress: report(f"{progress.doing} ({progress.done}/{progress.total})"))
+        load = store.load(
+            [folder / "terrain"],
+            below_zero=BelowZero.SEA,
+            on_progress=lambda progress: report(f"{progress.doing} ({progress.done}/{progress.total})"),
+        )
         for refused in load.refused:
             report(f"{refused.name} was left out: {refused.reason}")
         validation = look_along(segments, store.open(load.fingerprint), report)

@@ -27,7 +27,7 @@ from server.errors import InputProblem, ProjectError
 from server.navigation import Position
 from server.radio import Antenna
 from server.radio.sight import lowest_altitudes
-from server.terrain import Terrain, TerrainStore
+from server.terrain import BelowZero, Terrain, TerrainStore
 from server.terrain.ground import Mosaic
 from server.terrain.lattice import Lattice
 
@@ -175,7 +175,9 @@ def run(folder: Path, report: Callable[[str], None], *, rays: int = RAYS) -> lis
     files = folder / "terrain" if (folder / "terrain").is_dir() else folder
     with tempfile.TemporaryDirectory() as scratch:
         store = TerrainStore(Path(scratch))
-        load = store.load([files], on_progress=lambda progress: report(f"{progress.doing} ({progress.done}/{progress.total})"))
+        load = store.load(
+            [files], below_zero=BelowZero.SEA, on_progress=lambda progress: report(f"{progress.doing} ({progress.done}/{progress.total})")
+        )
         for refused in load.refused:
             report(f"{refused.name} was left out: {refused.reason}")
         ground = store.open(load.fingerprint)
