@@ -23,6 +23,7 @@ from server.errors import InputProblem, ProjectError
 from server.terrain import BelowZero, TerrainStore
 from tests.validation.airway_folder import Segment, read_segments
 from tests.validation.airway_sight import INCONCLUSIVE, MARGINAL, NOT_RECEIVED, RECEIVED, STEP_NM, Point, Validation, look_along
+from tests.validation.computed_minimum import ComputedMinimum, computed_minima, rank_correlation
 
 DROPS_FT = (1000, 2000, 3000, 4000, 5000)
 TIGHTEST_SHOWN = 10
@@ -64,6 +65,31 @@ def figures_of(validation: Validation) -> dict:
         "untested_segments": sum(len(names) for names in validation.untested.values()),
         "partly_on_terrain": counts_of(validation.partly),
     }
+
+
+def figures_of_minima(minima: list[ComputedMinimum]) -> dict:
+    """How many computed minima lie above the published MEA, and how both rank the segments."""
+    correlation = rank_correlation([each.altitude_ft for each in minima], [each.mea_ft for each in minima])
+    return {
+        "computed_segments": len(minima),
+        "computed_above_mea": sum(each.altitude_ft > each.mea_ft for each in minima),
+        "rank_correlation": None if correlation is None else round(correlation, 4),
+    }
+
+
+def words_of_minima(minima: list[ComputedMinimum], left_out: list[str], figures: dict) -> list[str]:
+    """Tell the computed minima in lines of words."""
+    above = [each for each in minima if each.altitude_ft > each.mea_ft]
+    lines = [
+        f"Computed minimum (highest post within 4 NM and 2,000 ft, or the lowest altitude surely in sight) of {len(minima)} segments: "
+        f"{figures['computed_above_mea']} above the published MEA; rank correlation {figures['rank_correlation']}.",
+        *(
+            f"  {each.segment.name}: computed {each.altitude_ft:,.0f} ft (ground {each.ground_ft:,.0f}, reception "
+            f"{each.reception_ft:,.0f}), published {each.mea_ft:,.0f}"
+            for each in above
+        ),
+    ]
+    return [*lines, *([f"Not computed ({len(left_out)}): {_listed(left_out)}"] if left_out else [])]
 
 
 def _tightest_ft(margins_ft: Iterable[float]) -> int | None:
@@ -180,9 +206,12 @@ def run(folder: Path, report: Callable[[str], None]) -> list[str]:
         )
         for refused in load.refused:
             report(f"{refused.name} was left out: {refused.reason}")
-        validation = look_along(segments, store.open(load.fingerprint), report)
-    figures = figures_of(validation)
-    return [*words_of(validation, figures), json.dumps(figures)]
+        ground = store.open(load.fingerprint)
+        validation = look_along(segments, ground, report)
+        report("Computing the minimum of each segment")
+        minima, left_out = computed_minima(validation.whole, ground)
+    figures = figures_of(validation) | figures_of_minima(minima)
+    return [*words_of(validation, figures), *words_of_minima(minima, left_out, figures), json.dumps(figures)]
 
 
 def main(arguments: list[str] | None = None) -> int:

@@ -115,7 +115,9 @@ def test_agrees_with_the_reference_sight_over_the_sierra_nevada(open_data, capsy
     for drop_ft, share in (("1000", 0.99), ("2000", 0.94), ("3000", 0.77), ("4000", 0.56), ("5000", 0.38)):
         assert figures["share_in_sight_below"][drop_ft] == pytest.approx(share, abs=0.03)
         assert figures["share_received_below"][drop_ft] <= figures["share_in_sight_below"][drop_ft]
-    assert figures["tightest_margin_ft"] == pytest.approx(1197, abs=20)  # V244 at CFVGJ; 20 ft for its steps
+    # V244 at CFVGJ: 1,197 ft in the reference, 20 ft for its steps; where the folder's two sources meet, posts stand up to 12 m higher than
+    # either surface so that no crest is cut, which grows with the distance over the crest's
+    assert 1197 - 70 <= figures["tightest_margin_ft"] <= 1197 + 20
     assert figures["partly_on_terrain"]["not_received"] == 0
 
 
