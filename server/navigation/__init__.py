@@ -76,6 +76,7 @@ from server.navigation.radials import (
 )
 from server.navigation.route import AS_PLANNED, LegChoice, NorthReference, PointKind, Route, RoutePoint, WindLayer
 from server.navigation.station_timing import minutes_to_station
+from server.navigation.true_altitude import indicated_altitude_ft, true_altitude_ft
 from server.navigation.wind import Wind, WindCorrection, wind_at, wind_correction, wind_from_heading
 from server.navigation.winds_aloft import winds_from_text
 
@@ -151,6 +152,7 @@ __all__ = [
     "fold_deg",
     "format_dm",
     "ground_range_nm",
+    "indicated_altitude_ft",
     "inverse",
     "isa_density_kg_m3",
     "isa_deviation_c",
@@ -178,6 +180,7 @@ __all__ = [
     "three_digits",
     "track",
     "true_airspeed_kt",
+    "true_altitude_ft",
     "true_bearing_of_radial",
     "true_from_magnetic_deg",
     "two_radial_fix",

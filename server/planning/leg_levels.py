@@ -11,6 +11,7 @@ from server.navigation import RULE_ABOVE_GROUND_FT, LevelRule, vfr_levels_ft
 from server.planning.clearance import MINIMUM_HEIGHT_FT
 from server.planning.log_legs import BeaconReception, Decider, Guidance, LegLevels
 from server.planning.materials import Materials
+from server.planning.true_height import TrueHeights
 from server.radio import ComponentKind
 
 HIGH_GROUND_FT = 3000.0
@@ -47,10 +48,11 @@ def leg_levels(
     lowest_beside_ft: float | None,
     guidance: tuple[Guidance, ...],
     receptions: tuple[BeaconReception, ...],
+    heights: TrueHeights,
     distance_nm: float,
     materials: Materials,
 ) -> LegLevels:
-    """Put together what a leg asks of its level.
+    """Put together what a leg asks of its level. Altitudes are as the altimeter shows them on the day.
 
     Parameters
     ----------
@@ -64,7 +66,7 @@ def leg_levels(
     rule = level_rule_of(materials)
     mountainous = None if relief_ft is None else relief_ft > HIGH_GROUND_FT
     margin_ft = None if mountainous is None else MARGINS_FT[mountainous]
-    safe_ft = None if highest_ground_ft is None or margin_ft is None else highest_ground_ft + margin_ft
+    safe_ft = None if highest_ground_ft is None or margin_ft is None else heights.indicated_ft(highest_ground_ft + margin_ft)
     guides = [each for each in receptions if any((part.beacon, part.component) == (each.beacon, each.component) for part in guidance)]
     reception_ft = _reception_ft(guides, distance_nm)
     asked = {Decider.GROUND: safe_ft, Decider.RECEPTION: reception_ft}
@@ -75,7 +77,7 @@ def leg_levels(
         mountainous=mountainous,
         margin_ft=margin_ft,
         safe_ft=safe_ft,
-        minimum_ft=None if highest_under_ft is None else highest_under_ft + MINIMUM_HEIGHT_FT,
+        minimum_ft=None if highest_under_ft is None else heights.indicated_ft(highest_under_ft + MINIMUM_HEIGHT_FT),
         ground_known=ground_known,
         reception_ft=reception_ft,
         guided=bool(guides),

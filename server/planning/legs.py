@@ -13,11 +13,12 @@ from server.planning.flown import Line, held
 from server.planning.leg_levels import corridor_nm_of, leg_levels
 from server.planning.leg_radio import LegCurve, choice_of, radio_of_leg
 from server.planning.leg_times import minutes_at
-from server.planning.log_legs import FlightPart, LegWind, LogLeg, LogPoint, PartKind
+from server.planning.log_legs import FlightPart, LegWind, LogLeg, LogPoint, PartKind, ProfilePoint
 from server.planning.materials import Materials
 from server.planning.notes import note_no_heading, notes_of_leg
 from server.planning.profile import Slopes, VerticalProfile
 from server.planning.sun_times import night_between
+from server.planning.true_height import TrueHeights, indicated_reception, indicated_stretches
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -44,6 +45,9 @@ class Flight:
     points: tuple[LogPoint, ...]
     lines: tuple[LegLine, ...]
     profile: VerticalProfile
+    heights: TrueHeights
+    true_points: tuple[ProfilePoint, ...]
+    """The profile as it really is above the sea: what ground and signals are asked for."""
 
     @property
     def total_nm(self) -> float:
@@ -106,7 +110,7 @@ def plan_leg(index: int, *, flown: FlownSoFar, flight: Flight) -> PlannedLeg:
         length_nm=line.length_nm,
         start_nm=on_map.start_nm,
         total_nm=flight.total_nm,
-        profile=flight.profile.points,
+        profile=flight.true_points,
         ground=materials.ground,
         corridor_nm=corridor_nm_of(materials),
         airfields_ft=(flight.points[0].elevation_ft, flight.points[-1].elevation_ft),
@@ -118,12 +122,13 @@ def plan_leg(index: int, *, flown: FlownSoFar, flight: Flight) -> PlannedLeg:
         index,
         start_nm=on_map.start_nm,
         track_magnetic_deg=on_map.track_magnetic_deg,
-        profile=flight.profile.points,
+        profile=flight.true_points,
         materials=materials,
         days=_days(flown, flown_after),
         night=night_between(on_map.start.position, on_map.end.position, flown.time_utc, flown_after.time_utc),
         chosen_nm=choice_of(materials.route, index).changeover_nm,
     )
+    receptions = tuple(indicated_reception(each, flight.heights) for each in radio.receptions)
     leg = LogLeg(
         number=line.number,
         start=on_map.start,
@@ -134,6 +139,7 @@ def plan_leg(index: int, *, flown: FlownSoFar, flight: Flight) -> PlannedLeg:
         track_magnetic_deg=on_map.track_magnetic_deg,
         variation_deg=line.variation_deg,
         altitude_ft=line.altitude_ft,
+        true_altitude_ft=flight.heights.true_ft(line.altitude_ft),
         wind=main.wind if main is not None else _leg_wind(line, line.altitude_ft, materials),
         wind_correction_deg=main.wind_correction_deg if main is not None else None,
         heading_true_deg=main.heading_true_deg if main is not None else None,
@@ -156,7 +162,8 @@ def plan_leg(index: int, *, flown: FlownSoFar, flight: Flight) -> PlannedLeg:
             highest_under_ft=under.highest_under_ft,
             lowest_beside_ft=under.lowest_beside_ft,
             guidance=radio.guidance,
-            receptions=radio.receptions,
+            receptions=receptions,
+            heights=flight.heights,
             distance_nm=line.length_nm,
             materials=materials,
         ),
@@ -165,14 +172,14 @@ def plan_leg(index: int, *, flown: FlownSoFar, flight: Flight) -> PlannedLeg:
         changeover_min=None,
         changeover_chosen=radio.changeover_chosen,
         changeover_reason=choice_of(materials.route, index).changeover_reason if radio.changeover_chosen else "",
-        stretches=radio.stretches,
-        receptions=radio.receptions,
+        stretches=indicated_stretches(radio.stretches, flight.heights),
+        receptions=receptions,
         notes=(),
     )
     changeover_min = minutes_at(leg, leg.changeover_nm) if leg.changeover_nm is not None else None
     problem = next((slope.problem for slope in slopes if slope.problem is not None), None)
     no_heading = (note_no_heading(line.number, f"{on_map.start.name} to {on_map.end.name}", problem),) if problem is not None else ()
-    notes = (*no_heading, *notes_of_leg(leg, under, flight.profile, materials))
+    notes = (*no_heading, *notes_of_leg(leg, under, flight.profile, flight.true_points, materials))
     return PlannedLeg(leg=replace(leg, notes=notes, changeover_min=changeover_min), curves=radio.curves, flown=flown_after)
 
 

@@ -104,6 +104,9 @@ class NavigationLog:
     points: tuple[LogPoint, ...]
     legs: tuple[LogLeg, ...]
     profile: tuple[ProfilePoint, ...]
+    """As the altimeter shows it."""
+    true_profile: tuple[ProfilePoint, ...]
+    """As it really is above the sea in the air of the day; the same where no temperature is given."""
     total_distance_nm: float
     total_time_min: float | None
     climb_min: float | None

@@ -197,7 +197,9 @@ class LogLeg:
     track_magnetic_deg: float | None
     variation_deg: float
     altitude_ft: float
-    """Planned altitude of the leg's level part."""
+    """Planned altitude of the leg's level part, as the altimeter shows it."""
+    true_altitude_ft: float
+    """Where that really is above the sea in the air of the day; never higher than planned, since warm air is not leaned on. [ft]"""
     wind: LegWind | None
     wind_correction_deg: float | None
     heading_true_deg: float | None

@@ -17,13 +17,14 @@ from server.planning.guidance import OFF_THE_AIR, gaps, heard_after_nm, off_the_
 from server.planning.interference import one_frequency_notes, same_channel_notes
 from server.planning.leg_levels import MINIMUM_RULES, corridor_nm_of, level_rule_of
 from server.planning.leg_times import minutes_between
-from server.planning.log import BeaconReception, FuelPlan, LogLeg, Note, NoteLevel
+from server.planning.log import BeaconReception, FuelPlan, LogLeg, Note, NoteLevel, ProfilePoint
 from server.planning.materials import Materials
 from server.planning.ndb_notes import ndb_notes
 from server.planning.profile import VerticalProfile
 from server.planning.profile_notes import profile_notes, profile_notes_of_leg
 from server.planning.slopes import performance_of
 from server.planning.station_notes import station_notes, uses_of_guidance
+from server.planning.true_height import TOLD_FROM_FT
 from server.radio import Cause, ComponentKind, ReceptionState, Stretch, state_apart_from_cone
 
 
@@ -32,17 +33,20 @@ def note_no_heading(number: int, names: str, problem: ProjectError) -> Note:
     return _note("no-heading", NoteLevel.STOP, f"Leg {number}, {names}: {problem.message}", number)
 
 
-def notes_of_leg(leg: LogLeg, under: GroundUnderLeg, profile: VerticalProfile, materials: Materials) -> tuple[Note, ...]:
+def notes_of_leg(
+    leg: LogLeg, under: GroundUnderLeg, profile: VerticalProfile, true_points: tuple[ProfilePoint, ...], materials: Materials
+) -> tuple[Note, ...]:
     """All remarks on one leg, gravest first."""
     notes = [
         *_guidance_notes(leg),
         *station_notes(leg.number, uses_of_guidance(leg), materials),
-        *same_channel_notes(leg, profile.points, materials),
+        *same_channel_notes(leg, true_points, materials),
         *one_frequency_notes(leg),
         *ndb_notes(leg, materials),
         *_changeover_notes(leg),
         *_ground_notes(leg, under, materials),
         *_minimum_notes(leg, under),
+        *_cold_notes(leg),
         *profile_notes_of_leg(leg, profile),
         *_level_notes(leg, under, materials),
     ]
@@ -190,8 +194,8 @@ def _ground_notes(leg: LogLeg, under: GroundUnderLeg, materials: Materials) -> l
             f"Leg {number}: the planned path runs into the ground {under.meets_ground_nm:.1f} NM after its start. Fly higher or elsewhere."
         )
         notes.append(_note("path-meets-ground", NoteLevel.STOP, text, number))
-    if under.highest_ft is not None and leg.altitude_ft < under.highest_ft + MARGIN_FT:
-        below = leg.altitude_ft <= under.highest_ft
+    if under.highest_ft is not None and leg.true_altitude_ft < under.highest_ft + MARGIN_FT:
+        below = leg.true_altitude_ft <= under.highest_ft
         margin = "is not even as high" if below else f"leaves less than {MARGIN_FT:,.0f} ft above it"
         text = (
             f"The ground within {aside_nm:.1f} NM of leg {number} rises to {under.highest_ft:,.0f} ft: "
@@ -216,12 +220,25 @@ def _ground_notes(leg: LogLeg, under: GroundUnderLeg, materials: Materials) -> l
     return notes
 
 
+def _cold_notes(leg: LogLeg) -> list[Note]:
+    """Tell by how much cold air leaves the aircraft lower than its altimeter shows."""
+    lower_ft = leg.altitude_ft - leg.true_altitude_ft
+    if lower_ft <= TOLD_FROM_FT:
+        return []
+    text = (
+        f"In the cold air of the day {leg.altitude_ft:,.0f} ft on the altimeter is really {leg.true_altitude_ft:,.0f} ft on leg "
+        f"{leg.number}, {lower_ft:,.0f} ft lower. Ground and reception are judged there; minimum altitudes are told as the altimeter "
+        "must show them."
+    )
+    return [_note("cold-air", NoteLevel.WARNING, text, leg.number)]
+
+
 def _minimum_notes(leg: LogLeg, under: GroundUnderLeg) -> list[Note]:
     """Warn of a level below what the sheet itself says that the ground asks for."""
     levels = leg.levels
     if levels is None or levels.safe_ft is None or under.highest_ft is None or leg.altitude_ft >= levels.safe_ft:
         return []
-    if leg.altitude_ft < under.highest_ft + MARGIN_FT:
+    if leg.true_altitude_ft < under.highest_ft + MARGIN_FT:
         return []  # worse, and told by low-above-ground
     text = (
         f"Leg {leg.number} is planned at {leg.altitude_ft:,.0f} ft, and its ground asks for {up_to_hundred(levels.safe_ft):,.0f} ft: "

@@ -31,6 +31,7 @@ from server.planning.reserves import reserve_rule
 from server.planning.slopes import performance_of
 from server.planning.station_notes import with_station_notes
 from server.planning.sun_times import sun_notes, sun_of_flight
+from server.planning.true_height import true_heights
 from server.planning.turn_back import turn_back_of
 from server.radio import Beacon, Ground
 from server.terrain import TerrainStore
@@ -110,7 +111,15 @@ def plan(materials: Materials, *, checks: bool = True) -> PlannedRoute:
     )
     points = _with_altitudes(points, [each.start_nm for each in lines], profile)
     lines = tuple(replace(each, start=points[index], end=points[index + 1]) for index, each in enumerate(lines))
-    flight = Flight(materials=materials, points=points, lines=lines, profile=profile)
+    heights = true_heights(materials)
+    flight = Flight(
+        materials=materials,
+        points=points,
+        lines=lines,
+        profile=profile,
+        heights=heights,
+        true_points=heights.profile(profile.points),
+    )
 
     taxi_l = materials.aircraft.taxi_fuel_l if materials.aircraft is not None else 0.0
     fuel_at_start_l = route.fuel_on_board_l - taxi_l if route.fuel_on_board_l is not None and materials.aircraft is not None else None
@@ -128,7 +137,7 @@ def plan(materials: Materials, *, checks: bool = True) -> PlannedRoute:
 
 def _with_checks(log: NavigationLog, materials: Materials) -> NavigationLog:
     """Add what tells a pilot on the way where he is, what to hold where nothing does, where else to go, and the sun."""
-    legs, profile = log.legs, log.profile
+    legs, profile = log.legs, log.true_profile
     ear = Ear(legs, materials)
     ways_out = ask_for_diversions(places_of_flight(legs, places_to_check(legs, profile), profile, materials), ear)
     middles = ask_for_lost_strips(legs, profile, ear)
@@ -256,6 +265,7 @@ def _assemble(flight: Flight, legs: tuple[LogLeg, ...], flown: FlownSoFar) -> Na
         points=points,
         legs=legs,
         profile=profile.points,
+        true_profile=flight.true_points,
         total_distance_nm=flown.distance_nm,
         total_time_min=None if any(time is None for time in times) else float(sum(time for time in times if time is not None)),
         climb_min=_sum_over(legs, PartKind.CLIMB, "time_min") if timed else None,

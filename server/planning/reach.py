@@ -20,6 +20,7 @@ from server.planning.log import LogPoint
 from server.planning.materials import Materials
 from server.planning.profile import part_of_profile, vertical_profile
 from server.planning.slopes import performance_of
+from server.planning.true_height import true_heights
 from server.radio import (
     Beacon,
     Cause,
@@ -156,7 +157,8 @@ def _part_that_counts(start: Stop, end: Stop, *, altitude_ft: float, materials: 
         destination_elevation_ft=end.elevation_ft if end.on_ground else None,
         flying=Flying(performance=performance, wind_on=lambda line, altitude_ft: None) if performance is not None else None,
     )
-    path = LegPath(start=start.position, end=end.position, distance_nm=length_nm, profile=part_of_profile(profile.points, 0.0, length_nm))
+    points = true_heights(materials).profile(profile.points)
+    path = LegPath(start=start.position, end=end.position, distance_nm=length_nm, profile=part_of_profile(points, 0.0, length_nm))
     half_nm = length_nm / 2.0
     from_nm = min(profile.climb_nm, half_nm) if start.on_ground else 0.0
     to_nm = length_nm - min(profile.descent_nm, half_nm) if end.on_ground else length_nm

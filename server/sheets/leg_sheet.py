@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from server.navigation.aircraft import FuelMeasure
 from server.planning.cross_checks import CrossCheck
 from server.planning.log import BeaconReception, FlightPart, Guidance, LogLeg, LogPoint, NavigationLog, PartKind
+from server.planning.true_height import TOLD_FROM_FT
 from server.radio.beacon import ComponentKind
 from server.sheets import check_words, figures, words
 from server.sheets.ways_out import DiversionRow, LostRow, diversion_rows, levels_in_words, lost_row
@@ -156,7 +157,7 @@ def leg_sheet(log: NavigationLog, leg: LogLeg, measure: FuelMeasure) -> LegSheet
         end_ident=words.plain_line(leg.end.ident or leg.end.name),
         heading_magnetic=figures.course(leg.heading_magnetic_deg),
         heading_compass=figures.course(leg.heading_compass_deg),
-        altitude=_altitude(leg, _highest_ft(log, leg)),
+        altitude=_altitude(leg, _highest_ft(log, leg)) + _really(leg),
         time=figures.duration(leg.time_min),
         arrival=figures.clock_utc(leg.arrival_utc),
         tune=tuple(_tune_row(leg, guidance) for guidance in leg.guidance if _is_tuned(guidance, leg)),
@@ -250,6 +251,13 @@ def _altitude(leg: LogLeg, highest_ft: float) -> str:
         shown = f"↑ {figures.altitude(highest_ft)}"
         return f"{shown} ↓ {figures.altitude(end_ft)}" if descends else shown
     return f"{figures.altitude(start_ft)} ↓ {figures.altitude(end_ft)}" if descends else figures.altitude(highest_ft)
+
+
+def _really(leg: LogLeg) -> str:
+    """Beside the altitude of the altimeter the true one, where cold air makes a difference that is told."""
+    if leg.altitude_ft - leg.true_altitude_ft <= TOLD_FROM_FT:
+        return ""
+    return f" (true {figures.altitude(leg.true_altitude_ft)})"
 
 
 def _highest_ground(leg: LogLeg) -> str:

@@ -76,7 +76,7 @@ def route_section_svg(log: NavigationLog, ground: Ground, *, curves: Sequence[Se
     strips = _strips(log, axes)
     height = axes.bottom + 40.0 + STRIP_HEIGHT * len(strips) + LEGEND_HEIGHT
     room = LabelRoom(frame=Box(left=PLOT_LEFT + 4.0, top=PLOT_TOP + 2.0, right=PLOT_RIGHT - 4.0, bottom=axes.bottom - 4.0))
-    room.take_line([(axes.x(point.distance_nm), axes.y(point.altitude_ft)) for point in log.profile], half=5.0)
+    room.take_line([(axes.x(point.distance_nm), axes.y(point.altitude_ft)) for point in log.true_profile], half=5.0)
     plan, ridges = _plan(log, axes, room), _ridges(log, axes, room)
     drawn = group(
         _unknown_ground(axes, along_nm, ground_ft),
@@ -117,7 +117,7 @@ def _ground_along(log: NavigationLog, ground: Ground) -> tuple[np.ndarray, np.nd
 
 
 def _axes(log: NavigationLog, ground_ft: np.ndarray) -> _Axes:
-    planned_ft = [point.altitude_ft for point in log.profile] + [leg.altitude_ft for leg in log.legs]
+    planned_ft = [point.altitude_ft for point in log.true_profile] + [leg.altitude_ft for leg in log.legs]
     ridges_ft = [feet_from_metres(hiding.ridge.elevation_m) for hiding in hiding_ridges(log)]
     known_ft = ground_ft[np.isfinite(ground_ft)]
     highest_ft = max([1000.0, *planned_ft, *ridges_ft, *known_ft])
@@ -203,10 +203,10 @@ def _thinned(points: list[tuple[float, float]]) -> list[tuple[float, float]]:
 
 
 def _plan(log: NavigationLog, axes: _Axes, room: LabelRoom) -> str:
-    if not log.profile:
+    if not log.true_profile:
         return ""
-    points = [(axes.x(point.distance_nm), axes.y(point.altitude_ft)) for point in log.profile]
-    highest = max(log.profile, key=lambda point: point.altitude_ft)
+    points = [(axes.x(point.distance_nm), axes.y(point.altitude_ft)) for point in log.true_profile]
+    highest = max(log.true_profile, key=lambda point: point.altitude_ft)
     words = f"planned, {figures.altitude(highest.altitude_ft)}"
     label = _label(room, words, axes.x(highest.distance_nm) + 70.0, axes.y(highest.altitude_ft), size=13.5, font_weight="bold")
     casing = path(points, fill="none", stroke=PAPER, stroke_width=5.0)

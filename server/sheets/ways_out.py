@@ -12,6 +12,7 @@ from server.planning.log import Decider, LogLeg, NavigationLog
 from server.planning.log_legs import Sense
 from server.planning.lost_strip import LostStrip, PlaceLine, PlaceLines
 from server.planning.sun_times import Light, SunEvent, SunTimes
+from server.planning.true_height import TOLD_FROM_FT
 from server.planning.turn_back import TurnBack, TurnPlace
 from server.radio.beacon import ComponentKind
 from server.radio.reception import ReceptionState
@@ -149,7 +150,8 @@ def levels_in_words(leg: LogLeg) -> str:
     known = "" if levels.ground_known else ", part of it not known"
     ground = f"Ground {within}{known}"
     if levels.safe_ft is not None:
-        ground += f" asks for {figures.altitude_at_least(levels.safe_ft)} ({figures.altitude(levels.margin_ft)} above)"
+        cold = ", as the altimeter shows it" if leg.altitude_ft - leg.true_altitude_ft > TOLD_FROM_FT else ""
+        ground += f" asks for {figures.altitude_at_least(levels.safe_ft)} ({figures.altitude(levels.margin_ft)} above{cold})"
     asked = [ground]
     if levels.reception_ft is not None:
         asked.append(f"reception for {figures.altitude_at_least(levels.reception_ft)}")

@@ -250,6 +250,7 @@ def a_leg(number, start, end, *, start_nm=0.0, arrival=datetime(2026, 6, 20, 14,
             "track_magnetic_deg": track % 360 - VARIATION_DEG,
             "variation_deg": VARIATION_DEG,
             "altitude_ft": CRUISE_FT,
+            "true_altitude_ft": CRUISE_FT,
             "wind": wind,
             "wind_correction_deg": -6.4,
             "heading_true_deg": heading,
@@ -313,6 +314,10 @@ def a_log(**changes) -> NavigationLog:
     total = third_start + third.distance_nm
     departure_utc = datetime(2026, 6, 20, 14, 10, tzinfo=UTC)
     minutes = sum(leg.time_min for leg in (first, second, third)) + 4.2
+    profile = tuple(
+        ProfilePoint(distance_nm=at, altitude_ft=ft)
+        for at, ft in ((0.0, 1217.0), (11.0, CRUISE_FT), (total - 20.0, CRUISE_FT), (total, 310.0))
+    )
     return NavigationLog(
         **{
             "route": Route(region_id=1, name="Over the Skarn", departure_airfield_id=1, destination_airfield_id=2, altitude_ft=CRUISE_FT),
@@ -323,10 +328,8 @@ def a_log(**changes) -> NavigationLog:
             "aircraft": an_aircraft(),
             "points": (dep, kev, trv, dest),
             "legs": (first, second, third),
-            "profile": tuple(
-                ProfilePoint(distance_nm=at, altitude_ft=ft)
-                for at, ft in ((0.0, 1217.0), (11.0, CRUISE_FT), (total - 20.0, CRUISE_FT), (total, 310.0))
-            ),
+            "profile": profile,
+            "true_profile": profile,
             "total_distance_nm": total,
             "total_time_min": minutes,
             "climb_min": 4.2,
