@@ -10,7 +10,7 @@ from datetime import UTC, datetime
 import pypdf
 import pytest
 
-from server.navigation import FuelUnit, NorthReference, PointKind, RoutePoint
+from server.navigation import FuelUnit, NorthReference, PointKind, Position, RoutePoint
 from server.persistence import RegionRecord
 from server.planning import plan_route
 from server.sheets import log_sheet
@@ -283,11 +283,21 @@ def test_no_chain_is_told_with_its_reason_and_the_route_stays(served):
     assert len(kept(served, number).points) == 1
 
 
-def test_point_on_the_other_side_of_the_world_is_doubted(served):
+def test_point_on_the_other_side_of_the_world_is_questioned_and_not_kept(served):
     fields = {"point_kind": "position", "point_lat": "36 30 S", "point_lon": "43 30 E", "after": "0"}
     number = served.keep_route().id
-    press(served, number, "points", fields)
-    assert "Were latitude and longitude swapped?" in served.page(f"{served.at}/routes/{number}").words
+    version = kept(served, number).version
+    answer = served.send(f"{served.at}/routes/{number}/points", fields | {"version": str(version)})
+    assert answer.status_code == 422 and "Were latitude and longitude swapped" in read(answer).words
+    assert kept(served, number).points == ()
+
+
+def test_a_stored_route_with_a_leg_across_the_world_still_has_a_page_that_says_what_is_wrong(served):
+    far = RoutePoint(kind=PointKind.POSITION, position=Position(lat_deg=-36.5, lon_deg=43.5))
+    route = served.keep_route(points=(far,))
+    page = served.page(f"{served.at}/routes/{route.id}")
+    assert "cannot be planned as it stands" in page.words and "NM long" in page.words
+    assert served.browser.get(f"{served.at}/routes/{route.id}/log").status_code == 422
 
 
 def test_copy_leads_to_the_form_of_an_equal_route(served):
