@@ -1,6 +1,6 @@
 """Looking round every beacon ahead of time: crest tables are made by one thread while the pages are already served.
 
-Nothing waits for it. A plan takes the tables that are at hand and exact rays for the rest, with the same answers.
+Nothing waits for it: coverage maps make the table they miss. Plans use exact rays, so that what is printed has one truth.
 """
 
 from __future__ import annotations

@@ -12,7 +12,7 @@ import numpy as np
 
 from server.navigation import Aircraft, Airfield, Checkpoint, ConicProjection, Position, Route, Variation, variation
 from server.persistence import Library, RegionRecord, stored
-from server.radio import STANDARD_DOUBT, Beacon, Ground, SightDoubt, SightTable, TableSights, lowest_altitudes
+from server.radio import STANDARD_DOUBT, Beacon, Ground, SightDoubt, SightTable, lowest_altitudes
 from server.terrain import EmptyTerrain, TerrainStore
 from server.units import feet_from_metres
 
@@ -43,7 +43,7 @@ class Materials:
     on: date
     doubt: SightDoubt = STANDARD_DOUBT
     see: Callable[..., SightTable] = lowest_altitudes
-    """How the line of sight is found: by exact rays, or from the tables at hand."""
+    """How the line of sight is found: by exact rays. Whatever is planned is kept or printed, so it has one truth; tables serve maps."""
 
     def variation_at(self, position: Position) -> Variation:
         """Local magnetic variation there on the day of the flight."""
@@ -115,5 +115,5 @@ def gather(library: Library, terrain_store: TerrainStore, route: int | Route, *,
         aircraft=aircraft,
         ground=open_ground(terrain_store, region.ground_fingerprint),
         on=(route.departure_utc or clock()).astimezone(UTC).date(),
-        see=TableSights(terrain_store.crests.find).lowest_altitudes,
+        see=lowest_altitudes,
     )

@@ -90,8 +90,8 @@ class _Tried:
 
 
 def _rests_on(materials: Materials) -> tuple[Any, ...]:
-    """All that the plan depends on, to be compared. The ground is named by its content. How sight is found is not
-    asked: from tables or by exact rays, an edge of reception moves by a tenth of a mile at most."""
+    """All that the plan depends on, to be compared. The ground is named by its content. Sight is found
+    by exact rays in every plan."""
     return (
         materials.route,
         materials.region,

@@ -33,9 +33,9 @@ class SurveyMemory:
         self._lock = threading.Lock()
 
     def survey(self, make: Callable[..., LegSurvey], *, path: LegPath, ground: Ground, see: Any, **asked: Any) -> LegSurvey:
-        """Return what ``make`` makes of these. A ground is known by being the same one. How sight is found (``see``) is not asked: from
-        tables or by exact rays, an edge of reception moves by a tenth of a mile at most."""
-        name = (id(ground), _told(path), tuple(asked.items()))
+        """Return what ``make`` makes of these. A ground is known by being the same one, and so is the way to find the line of sight: an
+        answer from tables never stands in for one by exact rays."""
+        name = (id(ground), see, _told(path), tuple(asked.items()))
         with self._lock:
             kept = self._kept.get(name)
             if kept is not None:

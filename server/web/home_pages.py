@@ -28,7 +28,7 @@ def looking_round(progress: CrestProgress) -> str:
     if progress.done >= progress.total:
         return ""
     share = f"{progress.done} of {progress.total} tables are made"
-    return f"Beaconry is looking round each beacon: {share}. Answers are the same meanwhile, only slower."
+    return f"Beaconry is looking round each beacon: {share}. Coverage maps are slower meanwhile."
 
 
 def home_router() -> APIRouter:
