@@ -170,7 +170,7 @@ class Workshop {
       Object.assign(lift, { type: "button", className: "small", textContent: "Take it back" });
       lift.setAttribute("aria-label", `Take back: ${words}`);
       lift.addEventListener("click", async () => {
-        const done = await this.fetch(`${this.home}/workshop/beacons/${this.place.id}/sector/lift`, { part, index });
+        const done = await this.fetch(`${this.home}/workshop/beacons/${this.place.id}/sector/lift`, { part, index, words });
         if (done) this.tryAt(this.place, { first: true });
         this.focusChart();
       });

@@ -51,7 +51,13 @@ Word = TypeVar("Word", bound=StrEnum)
 
 def read_beaconry_beacons(source: bytes, *, region_id: int, name: str, key_source: str = "") -> Reading:
     """Read our beacon table; every row becomes a Beacon or a RefusedRow. ``key_source`` is the source of rows that name none."""
-    table = read_table(decode_table(source, name=name), name=name, required=REQUIRED_BEACON_COLUMNS, format_name=BEACON_FORMAT)
+    table = read_table(
+        decode_table(source, name=name),
+        name=name,
+        required=REQUIRED_BEACON_COLUMNS,
+        format_name=BEACON_FORMAT,
+        may_be_empty=bool(key_source),
+    )
 
     def told_by(row: Row) -> str:
         kind, ident = row.text("kind").upper(), row.text("ident").upper()
@@ -69,7 +75,13 @@ def read_beaconry_beacons(source: bytes, *, region_id: int, name: str, key_sourc
 
 def read_beaconry_airfields(source: bytes, *, region_id: int, name: str, key_source: str = "") -> Reading:
     """Read our airfield table; every row becomes an Airfield or a RefusedRow. ``key_source`` is the source of rows that name none."""
-    table = read_table(decode_table(source, name=name), name=name, required=REQUIRED_AIRFIELD_COLUMNS, format_name=AIRFIELD_FORMAT)
+    table = read_table(
+        decode_table(source, name=name),
+        name=name,
+        required=REQUIRED_AIRFIELD_COLUMNS,
+        format_name=AIRFIELD_FORMAT,
+        may_be_empty=bool(key_source),
+    )
 
     def told_by(row: Row) -> str:
         ident = row.text("ident").upper()
@@ -93,7 +105,13 @@ def read_beaconry_airfields(source: bytes, *, region_id: int, name: str, key_sou
 
 def read_beaconry_checkpoints(source: bytes, *, region_id: int, name: str, key_source: str = "") -> Reading:
     """Read our checkpoint table; every row becomes a Checkpoint or a RefusedRow. ``key_source`` is the source of rows that name none."""
-    table = read_table(decode_table(source, name=name), name=name, required=REQUIRED_CHECKPOINT_COLUMNS, format_name=CHECKPOINT_FORMAT)
+    table = read_table(
+        decode_table(source, name=name),
+        name=name,
+        required=REQUIRED_CHECKPOINT_COLUMNS,
+        format_name=CHECKPOINT_FORMAT,
+        may_be_empty=bool(key_source),
+    )
 
     def told_by(row: Row) -> str:
         return f"{row.text('name')} {row.text('feature')}" if key_source else row.text("name")

@@ -28,6 +28,8 @@ def read_geojson_route(content: bytes, *, name: str) -> RouteShape:
         raise unusable(name, f"line {problem.lineno} is no JSON: {problem.msg}") from None
     except RecursionError:
         raise unusable(name, "it is nested too deeply") from None
+    except ValueError as problem:  # a number of thousands of digits
+        raise unusable(name, f"it holds a number that cannot be one: {str(problem).split(';')[0]}") from None
     names = {point.position: point.name for point in reader.points if point.name}
     if not reader.line:
         return shape_of(reader.title, ShapeSource.POINTS, reader.points, file_name=name)

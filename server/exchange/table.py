@@ -156,7 +156,7 @@ def _header(records: Iterator[tuple[int, list[str] | RowProblem]], *, name: str)
     return tuple(cell.strip() for cell in cells)
 
 
-def read_table(text: str, *, name: str, required: tuple[str, ...], format_name: str) -> Table:
+def read_table(text: str, *, name: str, required: tuple[str, ...], format_name: str, may_be_empty: bool = False) -> Table:
     """Split a table into rows, bound to its header by name.
 
     Raises
@@ -176,7 +176,7 @@ def read_table(text: str, *, name: str, required: tuple[str, ...], format_name: 
             bad_rows.append((Row(line_number, _trusted(cells, columns)), problem))
         else:
             rows.append(Row(line_number, dict(zip(columns, cells, strict=True))))
-    if not rows and not bad_rows:
+    if not rows and not bad_rows and not may_be_empty:
         raise InputProblem(f"{name} has a header but no rows. Fetch it again.", code="table-without-rows", place=name)
     return Table(columns=columns, rows=tuple(rows), bad_rows=tuple(bad_rows))
 

@@ -26,6 +26,9 @@ def toml_table(text: str, *, name: str) -> dict:
         return tomllib.loads(text)
     except tomllib.TOMLDecodeError as problem:
         raise InputProblem(f"{name} is not usable as TOML: {problem}.", code="region-file-unusable", place=name) from None
+    except ValueError as problem:  # a number of thousands of digits
+        reason = str(problem).split(";")[0]
+        raise InputProblem(f"{name} is not usable as TOML: {reason}.", code="region-file-unusable", place=name) from None
     except RecursionError:
         raise InputProblem(f"{name} is not usable as TOML: it is nested too deeply.", code="region-file-unusable", place=name) from None
 

@@ -28,6 +28,8 @@ def _busy() -> Conflict:
 
 
 def _broken_rule(reason: str) -> ProjectError:
+    if "begun_route" in reason and "foreign" not in reason.lower():
+        return Conflict("This was sent before, and is kept already. Open the page again.", code="key-twice")
     if "external_key" in reason:
         return Conflict("Two entries of one region carry the same key of the source they came from. Keep one of them.", code="key-twice")
     if "slug" in reason and "slug_given" not in reason:

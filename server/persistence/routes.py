@@ -6,14 +6,14 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from typing import Any
 
-from sqlalchemy import ColumnElement, Row, Select, Table, or_, select, union
+from sqlalchemy import ColumnElement, Row, Select, Table, insert, or_, select, union
 
 from server.errors import Conflict, InputProblem, Problem
 from server.navigation.position import Position
 from server.navigation.route import LegChoice, NorthReference, PointKind, Route, RoutePoint, WindLayer
 from server.persistence import tables
 from server.persistence.repository import PartRow, Repository
-from server.persistence.storable import check_storable
+from server.persistence.storable import check_storable, is_storable_text
 
 PLACE_COLUMNS = {
     PointKind.AIRFIELD: "place_airfield_id",
@@ -61,6 +61,15 @@ class RouteRepository(Repository[Route]):
         """Add a route as its first version, and return it with its number."""
         self._check(value)
         return super().add(replace(value, version=1))
+
+    def begun(self, key: str) -> int | None:
+        """Return the number of the route that was begun under a key of its page, None where none was."""
+        begun = tables.begun_route
+        return self._connection.scalar(select(begun.c.route_id).where(begun.c.key == key)) if is_storable_text(key) else None
+
+    def remember_begun(self, key: str, number: int) -> None:
+        """Keep under which key a route was begun. Raises Conflict (code key-twice) where another has it."""
+        self._connection.execute(insert(tables.begun_route).values(key=key, route_id=number))
 
     def update(self, value: Route) -> Route:
         """Put a route in the place of its former version, and return it with the next version number.

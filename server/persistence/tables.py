@@ -440,3 +440,11 @@ load = Table(
     CheckConstraint("taken >= 0 AND refused >= 0 AND added >= 0 AND changed >= 0 AND gone >= 0", name="counts"),
     **NUMBERS_NEVER_COME_BACK,
 )
+
+begun_route = Table(
+    "begun_route",
+    metadata,
+    Column("key", Text, primary_key=True),
+    Column("route_id", ForeignKey("route.id", ondelete="CASCADE"), nullable=False, index=True),
+)
+"""Under which key of its page a route was begun: a page that sends its first message twice gets one route."""

@@ -145,7 +145,9 @@ def _refuse_present(work: Work, slug: str) -> None:
 
 
 def _rows_refused(files: _RegionFiles) -> list[Problem]:
-    readings = ((what, TABLES[what](content, region_id=0, name=f"{what}.csv")) for what, content in files.tables.items())
+    readings = (
+        (what, TABLES[what](content, region_id=0, name=f"{what}.csv", key_source=REGION_FILE)) for what, content in files.tables.items()
+    )
     return [
         Problem(place=f"{what}.csv", message=f"{what}.csv, line {row.line_number}: {row.reason}", code=row.code)
         for what, reading in readings
@@ -241,7 +243,7 @@ def _checked(reader: Callable[..., Reading]) -> Callable[..., bytes]:
     """Return the content of a table once it has been read without a problem; the region's number is not known yet."""
 
     def use(content: bytes, *, name: str) -> bytes:
-        reader(content, region_id=0, name=name)
+        reader(content, region_id=0, name=name, key_source=REGION_FILE)  # rows of a region: a table may be empty
         return content
 
     return use

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from enum import StrEnum
 
-from server.errors import InputProblem, NotFound
+from server.errors import Conflict, InputProblem, NotFound
 from server.navigation import Aircraft, Airfield, Checkpoint, LegChoice, Route, RoutePoint, distance_nm
 from server.persistence import Library, RegionRecord, stored
 from server.planning.level_advice import with_levels
@@ -79,10 +79,36 @@ def find_route(library: Library, slug: str, number: int) -> tuple[RegionRecord, 
     return region, route
 
 
-def add_route(library: Library, route: Route) -> Route:
-    """Keep a new route and return it with its number."""
-    with library.begin() as work:
-        return work.routes.add(route)
+def add_route(library: Library, route: Route, *, key: str = "") -> Route:
+    """Keep a new route and return it with its number.
+
+    ``key`` is made by the page that begins it: a route sent again under the key of one that is kept, however close behind and through
+    whatever server, is that one.
+    """
+    try:
+        with library.begin() as work:
+            number = work.routes.begun(key) if key else None
+            if number is not None:
+                return work.routes.get(number)
+            kept = work.routes.add(route)
+            if key:
+                work.routes.remember_begun(key, stored(kept.id))
+            return kept
+    except Conflict as taken:  # another server was just as quick
+        if taken.code != "key-twice" or not key:
+            raise
+        with library.read() as work:
+            number = work.routes.begun(key)
+            if number is None:
+                raise
+            return work.routes.get(number)
+
+
+def begun_route(library: Library, key: str) -> Route | None:
+    """Return the route that was begun under a key; None where none was, or it was removed."""
+    with library.read() as work:
+        number = work.routes.begun(key)
+        return None if number is None else work.routes.get(number)
 
 
 def change_route(library: Library, route: Route) -> Route:

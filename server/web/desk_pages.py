@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import json
-import threading
-from collections import OrderedDict
 from dataclasses import dataclass, replace
 from datetime import date
 from typing import Annotated, ClassVar
@@ -100,35 +98,14 @@ def _kept(desk: Desk, slug: str, draft: Draft, route: Route) -> Route:
     choices = route_shelf.route_choices(desk.library, slug)
     idents = {field.id: field.ident for field in choices.airfields}
     ends = (idents.get(route.departure_airfield_id, "?"), idents.get(route.destination_airfield_id, "?"))
-    return route_shelf.add_route(desk.library, replace(route, name=draft.name or f"{ends[0]} to {ends[1]}"))
+    return route_shelf.add_route(desk.library, replace(route, name=draft.name or f"{ends[0]} to {ends[1]}"), key=draft.key)
 
 
-class BegunRoutes:
-    """The routes that were kept for the first time lately, by the key their page made. A page that did not get the answer asks again, and
-    gets the route it has begun already instead of a second one."""
-
-    def __init__(self, *, most: int = 256):
-        self._most, self._lock = most, threading.Lock()
-        self._numbers: OrderedDict[str, int] = OrderedDict()
-
-    def known(self, desk: Desk, slug: str, draft: Draft) -> Draft:
-        """The draft, with number and version of the route it has become."""
-        with self._lock:
-            number = self._numbers.get(draft.key) if draft.number is None and draft.key else None
-        if number is None:
-            return draft
-        try:
-            route = route_shelf.find_route(desk.library, slug, number)[1]
-        except NotFound:  # removed meanwhile
-            return draft
-        return draft.model_copy(update={"number": route.id, "version": route.version})
-
-    def remember(self, draft: Draft, route: Route) -> None:
-        if draft.key and route.id is not None:
-            with self._lock:
-                self._numbers[draft.key] = route.id
-                while len(self._numbers) > self._most:
-                    self._numbers.popitem(last=False)
+def _begun(desk: Desk, draft: Draft) -> Draft:
+    """The draft, with number and version of the route it has become. A page that did not get the answer asks again, and gets the route it
+    has begun already instead of a second one."""
+    route = route_shelf.begun_route(desk.library, draft.key) if draft.number is None and draft.key else None
+    return draft if route is None else draft.model_copy(update={"number": route.id, "version": route.version})
 
 
 def _conflict(desk: Desk, slug: str, draft: Draft, error: Conflict) -> Response:
@@ -141,7 +118,7 @@ def _conflict(desk: Desk, slug: str, draft: Draft, error: Conflict) -> Response:
 def desk_router() -> APIRouter:
     """All of the planning desk."""
     router = APIRouter(prefix="/regions/{slug}")
-    shelf, begun = TileShelf(most=TILES_KEPT), BegunRoutes()
+    shelf = TileShelf(most=TILES_KEPT)
 
     @router.get("/desk")
     def open_desk(desk: AtDesk, slug: str):
@@ -178,12 +155,11 @@ def desk_router() -> APIRouter:
     @router.post("/desk/keep")
     def keep(desk: AtDesk, slug: str, draft: Draft):
         try:
-            draft = begun.known(desk, slug, draft)
+            draft = _begun(desk, draft)
             route = _route_of(desk, slug, draft)
             planned = desk.plans.tried(route)  # what cannot be planned, or told, is not kept
             answer = answer_of(planned, desk.pages, path=_path(slug, route))
             kept = _kept(desk, slug, draft, route)
-            begun.remember(draft, kept)
         except Conflict as error:
             return _conflict(desk, slug, draft, error) if error.code == "stale-version" else refusal(error)
         except (InputProblem, OutOfRange, NotFound) as error:

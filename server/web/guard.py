@@ -34,6 +34,10 @@ ANSWER_HEADERS = {
 }
 
 
+TOO_LARGE = "beaconry.too-large"
+"""Where the scope of a request keeps the refusal of a body that turned out too large while it arrived."""
+
+
 class BodyTooLarge(InputProblem):
     """More bytes arrived than a form or a table may have."""
 
@@ -76,12 +80,13 @@ class Guard:
             await answer(scope, receive, send)
             return
         inner_scope = dict(scope, method="GET") if head_only else scope
-        await self._app(inner_scope, _limited(receive, most_bytes=most_bytes), send)
+        await self._app(inner_scope, _limited(receive, inner_scope, most_bytes=most_bytes), send)
 
 
 def check_host(headers: Headers, hosts: frozenset[str]) -> None:
     """Refuse a request that does not name this machine: another name that leads here is a trick (DNS rebinding)."""
-    if _host_name(headers.get("host", "")) not in hosts:
+    named = headers.getlist("host")
+    if len(named) != 1 or _host_name(named[0]) not in hosts:
         raise NotAllowed("Beaconry answers on this machine only. Open it as http://127.0.0.1 with its port.", code="host-not-loopback")
 
 
@@ -90,7 +95,7 @@ def check_origin(method: str, headers: Headers) -> None:
     if method in READING_METHODS:
         return
     origin = headers.get("origin")
-    foreign_origin = origin is not None and urlsplit(origin).netloc != headers.get("host", "")
+    foreign_origin = origin is not None and _place_of(origin) != headers.get("host", "")
     foreign_fetch = headers.get("sec-fetch-site", "same-origin") not in ("same-origin", "none")
     if foreign_origin or foreign_fetch:
         raise NotAllowed(
@@ -120,7 +125,14 @@ def _host_name(host: str) -> str:
         return ""
 
 
-def _limited(receive: Receive, *, most_bytes: int) -> Receive:
+def _place_of(origin: str) -> str | None:
+    try:
+        return urlsplit(origin).netloc
+    except ValueError:  # such as http://[
+        return None
+
+
+def _limited(receive: Receive, scope: Scope, *, most_bytes: int) -> Receive:
     """Count the bytes as they arrive; a body without an announced length ends here too."""
     arrived = 0
 
@@ -129,7 +141,8 @@ def _limited(receive: Receive, *, most_bytes: int) -> Receive:
         message = await receive()
         arrived += len(message.get("body", b""))
         if arrived > most_bytes:
-            raise _too_large(most_bytes)
+            scope[TOO_LARGE] = _too_large(most_bytes)  # whoever reads the body may turn the error into another one
+            raise scope[TOO_LARGE]
         return message
 
     return counted

@@ -16,7 +16,7 @@ from starlette.responses import JSONResponse, Response
 
 from server.errors import Conflict, InputProblem, NotAllowed, NotFound, OutOfRange, ProjectError, TerrainMissing
 from server.persistence import RegionRecord
-from server.web.guard import BodyTooLarge
+from server.web.guard import ANSWER_HEADERS, TOO_LARGE, BodyTooLarge
 from server.web.pages import Page, Pages
 
 STATUS_OF: tuple[tuple[type[ProjectError], int, str], ...] = (
@@ -30,7 +30,14 @@ STATUS_OF: tuple[tuple[type[ProjectError], int, str], ...] = (
     (ProjectError, 422, "This cannot be done"),
 )
 
-TITLE_OF_CODE = {"in-use": "Something else depends on it", "stale-version": "It was changed meanwhile"}
+STATUS_OF_CODE = {"database-unusable": 503}
+"""What is wrong with the machine and not with what was asked."""
+
+TITLE_OF_CODE = {
+    "database-unusable": "The database cannot be used",
+    "in-use": "Something else depends on it",
+    "stale-version": "It was changed meanwhile",
+}
 """Where the family's title says less than the code knows."""
 
 WORDS_OF_STATUS = {
@@ -67,6 +74,8 @@ def page_before(request: Request) -> str:
 
 def status_of(error: ProjectError) -> int:
     """The HTTP state that tells this error."""
+    if error.code in STATUS_OF_CODE:
+        return STATUS_OF_CODE[error.code]
     return next(status for family, status, _title in STATUS_OF if isinstance(error, family))
 
 
@@ -112,10 +121,18 @@ def handle_problems(app: FastAPI, pages: Pages, *, region_at: Callable[[str], Re
 
     @app.exception_handler(HTTPException)
     async def http_error(request: Request, error: HTTPException) -> Response:
+        too_large = request.scope.get(TOO_LARGE)
+        if too_large is not None:
+            return await project_error(request, too_large)
+        headers = dict(error.headers or {})
+        if error.status_code == 405:
+            headers.setdefault("Allow", "GET, HEAD")
         if sent_by_script(request):
             _, message = WORDS_OF_STATUS.get(error.status_code, ("", "This could not be done. Open the page again."))
-            return told_to_script(message, code=InputProblem.code, status=error.status_code)
-        return plain(request, error.status_code, dict(error.headers or {}))
+            told = told_to_script(message, code=InputProblem.code, status=error.status_code)
+            told.headers.update(headers)
+            return told
+        return plain(request, error.status_code, headers)
 
     @app.exception_handler(RequestValidationError)
     async def wrong_address(request: Request, error: RequestValidationError) -> Response:
@@ -134,5 +151,8 @@ def handle_problems(app: FastAPI, pages: Pages, *, region_at: Callable[[str], Re
         log.error("%s %s broke", request.method, request.url.path, exc_info=error)
         title, message = BROKEN
         if sent_by_script(request):
-            return told_to_script(message, code="project-error", status=500)
-        return pages.show(ProblemPage(title=title, section="", message=message), status=500)
+            answer = told_to_script(message, code="project-error", status=500)
+        else:
+            answer = pages.show(ProblemPage(title=title, section="", message=message), status=500)
+        answer.headers.update(ANSWER_HEADERS)  # this answer is made outside of the guard, which adds them to all others
+        return answer

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from enum import StrEnum
 
 from server.errors import InputProblem, Problem, ProjectError
@@ -15,6 +16,8 @@ from server.web.picking import aircraft_label, airfield_label, labels, pick
 BLANK_ROUTE = FormText(fields={"fuel_unit": FuelUnit.LITRE.value})
 
 LOWEST_PLANNED_FT = -1_500.0
+
+_WIND_FIELD = re.compile(r"winds\.[0-9]{1,2}\.[a-z_]+", re.ASCII)
 
 FIELD_WORDS = {
     "name": "Name of the route",
@@ -70,7 +73,7 @@ def refused_route(form: FormText, refusal: ProjectError, present: FormText) -> F
     told = form.with_problems(refusal)
     if refusal.code != "stale-version":
         return told
-    places = [place for place in dict.fromkeys((*present.fields, *form.fields)) if place in FIELD_WORDS or place.startswith("winds.")]
+    places = [place for place in dict.fromkeys((*present.fields, *form.fields)) if place in FIELD_WORDS or _WIND_FIELD.fullmatch(place)]
     differing = (
         Problem(place=place, message=f"{field_words(place)}: it is {_quoted(place, present)} there now.")
         for place in places

@@ -80,10 +80,11 @@ class Sector(Sent):
 
 
 class Lifted(Sent):
-    """Which sector is taken back: its part, and its place in that part's list."""
+    """Which sector is taken back: its part, its place in that part's list when it was seen, and its words, by which it is known."""
 
     part: ComponentKind
     index: Annotated[int, Field(ge=0, le=1_000)]
+    words: Annotated[str, Field(max_length=500)]
 
 
 def _told(moved: Moved, region: RegionRecord) -> dict[str, Any]:
@@ -167,7 +168,10 @@ def workshop_router() -> APIRouter:
     @router.post("/beacons/{number}/sector/lift")
     def lift(desk: AtDesk, slug: str, number: Number, asked: Lifted):
         try:
-            lift_sector(desk.library, slug, number, asked.part, asked.index)
+            _, beacon = region_book.find(desk.library, slug, "beacons", number)
+            same = [each["index"] for each in _sectors(beacon) if (each["part"], each["words"]) == (asked.part.value, asked.words)]
+            if same:  # else a second click on the same button: it is taken back already
+                lift_sector(desk.library, slug, number, asked.part, min(same, key=lambda index: abs(index - asked.index)))
         except REFUSALS as error:
             return refusal(error)
         return values({"lifted": True})

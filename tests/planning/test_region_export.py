@@ -285,3 +285,20 @@ def test_a_region_whose_ground_is_lost_is_not_given_away_without_it(shelf: Libra
     load_region(shelf, stores[0], SAMPLE)
     with pytest.raises(TerrainMissing, match="holds no ground"):
         away(shelf, TerrainStore(tmp_path / "empty"), "vessune")
+
+
+@pytest.mark.parametrize("empty", [("checkpoints",), ("beacons",), ("checkpoints", "beacons"), ("checkpoints", "beacons", "airfields")])
+def test_a_region_that_lacks_a_kind_of_thing_comes_back_as_it_went(shelf: Library, other: Library, stores, empty):
+    here, there = stores
+    handmade_slug = handmade(shelf)
+    with shelf.begin() as work:
+        region = work.regions.by_slug(handmade_slug)
+        for route in work.routes.list(region.id):
+            work.routes.remove(route.id)
+        for name in empty:
+            for thing in getattr(work, name).list(region.id):
+                getattr(work, name).remove(thing.id)
+    load_region_file(other, there, away(shelf, here, handmade_slug), name="small.region.zip")
+    for name in SHELVES:
+        assert len(shelf_of(other, handmade_slug, name)) == len(shelf_of(shelf, handmade_slug, name))
+    assert all(shelf_of(other, handmade_slug, name) == [] for name in empty)

@@ -6,6 +6,7 @@ import io
 import json
 import math
 import re
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import fields, replace
 from datetime import date
 
@@ -773,6 +774,15 @@ def test_a_route_begun_twice_under_one_key_is_one_route(served):
     assert other["draft"]["number"] != first["draft"]["number"]
 
 
+def test_a_route_begun_by_many_messages_at_once_under_one_key_is_one_route(served):
+    before = {route.id for route in all_kept(served)}
+    begun = a_draft(served) | {"key": "sent-at-once"}
+    with ThreadPoolExecutor(6) as threads:
+        answers = list(threads.map(lambda _: post(served, f"{served.at}/desk/keep", begun), range(6)))
+    assert [answer.status_code for answer in answers] == [200] * 6
+    assert len({route.id for route in all_kept(served)} - before) == 1
+
+
 def test_a_route_begun_again_after_it_was_removed_is_a_new_one(served):
     begun = a_draft(served) | {"key": "a-key-of-the-page"}
     number = post(served, f"{served.at}/desk/keep", begun).json()["draft"]["number"]
@@ -822,11 +832,26 @@ def test_a_sector_is_told_when_the_beacon_is_tried_and_can_be_taken_back(served)
     assert post(served, shop(served, f"beacons/{number}/sector"), sector).status_code == 200
     told = post(served, shop(served, f"beacons/{number}/try"), asked).json()["sectors"]
     assert "R-340 to R-020 below 5,000 ft" in told[-1]["words"]
-    taken = {"part": told[-1]["part"], "index": told[-1]["index"]}
+    taken = told[-1]
     assert post(served, shop(served, f"beacons/{number}/sector/lift"), taken).status_code == 200
     assert post(served, shop(served, f"beacons/{number}/try"), asked).json()["sectors"] == told[:-1]
-    again = post(served, shop(served, f"beacons/{number}/sector/lift"), taken)
-    assert again.status_code == 404 and "no such sector" in again.json()["trouble"]
+    second_click = post(served, shop(served, f"beacons/{number}/sector/lift"), taken)
+    assert second_click.status_code == 200
+    assert post(served, shop(served, f"beacons/{number}/try"), asked).json()["sectors"] == told[:-1]
+
+
+def test_a_double_click_takes_back_one_sector_and_not_its_neighbour(served):
+    number = served.small.beacons["KEV"]
+    for first in (40, 80, 120):
+        sector = {"part": "azimuth", "from_radial_deg": first, "to_radial_deg": first + 20}
+        assert post(served, shop(served, f"beacons/{number}/sector"), sector).status_code == 200
+    asked = {"lat": 43.4, "lon": -36.6, "altitude_ft": 6_500}
+    told = post(served, shop(served, f"beacons/{number}/try"), asked).json()["sectors"]
+    middle = next(each for each in told if "R-080" in each["words"])
+    for _ in range(2):
+        assert post(served, shop(served, f"beacons/{number}/sector/lift"), middle).status_code == 200
+    left = post(served, shop(served, f"beacons/{number}/try"), asked).json()["sectors"]
+    assert [each["words"] for each in left] == [each["words"] for each in told if each != middle]
 
 
 def test_going_back_to_the_desk_fetches_the_route_as_it_is_then(served):
