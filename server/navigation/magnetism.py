@@ -20,6 +20,7 @@ MODEL_FIRST_DAY = date(2024, 11, 13)  # release, header of the coefficient file
 MODEL_LAST_DAY = date(2029, 12, 31)  # five years from the epoch
 _EPOCH_YEAR = 2025.0
 _NEAREST_POLE_DEG = 90.0 - 1e-3  # 100 m beside a pole: nearer, version 1.4.4 of the package takes the south pole for the north
+_UNRELIABLE_HORIZONTAL_NT = 2000.0  # blackout zone, same source
 _WEAK_HORIZONTAL_NT = 6000.0  # caution zone round the magnetic poles, MIL-PRF-89500B as quoted by the package
 
 
@@ -35,6 +36,8 @@ class Variation:
     model: str
     model_valid: bool
     weak_horizontal: bool
+    unreliable_horizontal: bool
+    """Where the horizontal field is so weak (under 2,000 nT) that the model gives no dependable direction: the blackout zone."""
     uncertainty_deg: float
 
 
@@ -70,6 +73,7 @@ def variation(position: Position, on: date | datetime, *, altitude_ft: float = 0
         model=MODEL_NAME,
         model_valid=MODEL_FIRST_DAY <= day <= MODEL_LAST_DAY,
         weak_horizontal=horizontal_nt < _WEAK_HORIZONTAL_NT,
+        unreliable_horizontal=horizontal_nt < _UNRELIABLE_HORIZONTAL_NT,
         uncertainty_deg=min(180.0, math.hypot(0.26, 5417.0 / max(horizontal_nt, 1e-9))),
     )
 

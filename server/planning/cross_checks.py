@@ -143,6 +143,7 @@ def _line(heard: HeardAlong, k: int, seen: Seen, place: CheckPlace, leg: LogLeg,
         variation_deg=leg.variation_deg,
         heading_magnetic_deg=flown.heading_magnetic_deg if flown is not None else None,
         estimated_declination_deg=materials.estimated_declination_deg(heard.beacon),
+        track_true_deg=place.track_true_deg,
     )
     return () if line is None else (line,)
 

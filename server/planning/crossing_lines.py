@@ -66,6 +66,8 @@ class CrossingLine:
     differs_deg: float | None
     differs_nm: float | None
     """A reading that differs by more says that one is not there: degrees of a radial or bearing, NM of a DME."""
+    rising: bool | None = None
+    """For a distance: whether it grows along the track; a circle round a station crosses a track twice, once on each side of abeam."""
     fix: FixError | None = None
     """Of this line with the guiding radial; None where no VOR guides there."""
 
@@ -107,6 +109,7 @@ def line_at(
     variation_deg: float,
     heading_magnetic_deg: float | None,
     estimated_declination_deg: float,
+    track_true_deg: float,
 ) -> CrossingLine | None:
     """Make the line that a heard part gives at the k-th of the places it was asked for.
 
@@ -155,6 +158,7 @@ def line_at(
         along_track_error_nm=along_track_error_nm(error_nm, seen.cut_deg),
         differs_deg=differs_deg,
         differs_nm=differs_nm,
+        rising=None if dme_nm is None else bool(abs(difference_deg(seen.bearing_true_deg, track_true_deg)) > 90.0),
     )
 
 

@@ -33,7 +33,6 @@ from server.planning.listening import Ear
 from server.planning.log_legs import LogLeg, Note, NoteLevel, ProfilePoint
 from server.planning.materials import Materials
 from server.planning.profile import CIRCUIT_HEIGHT_FT, altitude_at
-from server.units import metres_from_feet
 
 FIELDS_EACH = 3
 """So many airfields are told for each place, the alternate among them."""
@@ -187,7 +186,7 @@ def _variations_half_way_deg(pairs: Sequence[tuple[CheckPlace, Airfield]], mater
         return []
     middles = [_half_way(place, airfield) for place, airfield in pairs]
     lat_deg, lon_deg = np.array([(at.lat_deg, at.lon_deg) for at in middles]).T
-    at_m = metres_from_feet(np.array([place.altitude_ft for place, _ in pairs]))
+    at_m = np.zeros(len(pairs))  # as for the legs
     return [float(each) for each in variations_deg(lat_deg, lon_deg, decimal_year=decimal_year(materials.on), altitude_m=at_m)]
 
 

@@ -98,6 +98,8 @@ class NavigationLog:
     route: Route
     region_name: str
     region_fictional: bool
+    region_notice: str
+    """What whoever made the region wants said of it."""
     departure: Airfield
     destination: Airfield
     aircraft: Aircraft | None

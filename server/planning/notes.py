@@ -13,6 +13,7 @@ from server.navigation import RULE_ABOVE_GROUND_FT, Airfield, AlignmentKind, cru
 from server.planning.air_notes import air_notes
 from server.planning.changeover import SLIM_FT
 from server.planning.clearance import MARGIN_FT, MINIMUM_HEIGHT_FT, GroundUnderLeg
+from server.planning.compass_notes import compass_notes
 from server.planning.guidance import OFF_THE_AIR, gaps, heard_after_nm, off_the_air
 from server.planning.interference import one_frequency_notes, same_channel_notes
 from server.planning.leg_levels import MINIMUM_RULES, corridor_nm_of, level_rule_of
@@ -49,6 +50,7 @@ def notes_of_leg(
         *_cold_notes(leg),
         *profile_notes_of_leg(leg, profile),
         *_level_notes(leg, under, materials),
+        *compass_notes(leg, materials),
     ]
     return gravest_first(notes)
 

@@ -259,6 +259,7 @@ def _assemble(flight: Flight, legs: tuple[LogLeg, ...], flown: FlownSoFar) -> Na
         route=route,
         region_name=region.name,
         region_fictional=region.fictional,
+        region_notice=region.notice,
         departure=materials.airfields[route.departure_airfield_id],
         destination=materials.airfields[route.destination_airfield_id],
         aircraft=materials.aircraft,

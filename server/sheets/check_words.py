@@ -37,7 +37,8 @@ def line_in_words(line: CrossingLine) -> str:
     """Say what to tune and what it should read: "R-188 CCC", "AAA DME 30.0 NM", "NNN NDB bearing 098M, 090 from the nose"."""
     name = station(line.beacon, line.component)
     if line.kind is LineKind.DISTANCE:
-        return f"{name} {figures.distance_nm(line.dme_nm)}"
+        turning = "" if line.rising is None else ", rising" if line.rising else ", falling"
+        return f"{name} {figures.distance_nm(line.dme_nm)}{turning}"
     if line.kind is LineKind.RADIAL:
         return f"R-{figures.course(line.radial_deg)}{north_word(line.reference)}{' est.' if line.estimated else ''} {name}"
     nose = f", {figures.course(line.relative_bearing_deg)} from the nose" if line.relative_bearing_deg is not None else ""

@@ -54,6 +54,8 @@ class LogSheet:
     title: str
     fictional_notice: str
     """Empty for a region that is not invented."""
+    region_notice: str
+    """What whoever made the region wants said of it, or empty."""
     status: str
     """Whether all data is given; no word on the flight itself."""
     complete: bool
@@ -101,6 +103,7 @@ def log_sheet(log: NavigationLog) -> LogSheet:
     return LogSheet(
         title=words.plain_line(log.route.name) or f"{_place(log.departure)} to {_place(log.destination)}",
         fictional_notice=cautions.FICTIONAL_NOTICE if log.region_fictional else "",
+        region_notice=words.plain_line(log.region_notice),
         status="All data given" if log.complete else "NOT COMPLETE: do not fly this log as it stands",
         complete=log.complete,
         verdict=_verdict(log),

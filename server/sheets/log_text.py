@@ -44,6 +44,7 @@ def _header(sheet: LogSheet) -> list[str]:
         *_wrapped("Arrival", f"{sheet.arrival} (local {sheet.arrival_local})"),
         *_wrapped("Aircraft", sheet.aircraft),
         *_wrapped("Region", sheet.region),
+        *(_wrapped("", sheet.region_notice) if sheet.region_notice else []),
         *_wrapped("Data", sheet.status),
         *_wrapped("Verdict", sheet.verdict),
         *(line for note in sheet.notes if note.startswith("STOP") for line in _wrapped("", note)),

@@ -134,7 +134,9 @@ class StatedVariation(Materials):
     stated_deg: float
 
     def variation_at(self, position: Position) -> Variation:
-        return Variation(deg=self.stated_deg, model="printed", model_valid=True, weak_horizontal=False, uncertainty_deg=0.0)
+        return Variation(
+            deg=self.stated_deg, model="printed", model_valid=True, weak_horizontal=False, unreliable_horizontal=False, uncertainty_deg=0.0
+        )
 
 
 def materials_for(

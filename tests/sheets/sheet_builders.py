@@ -323,6 +323,7 @@ def a_log(**changes) -> NavigationLog:
             "route": Route(region_id=1, name="Over the Skarn", departure_airfield_id=1, destination_airfield_id=2, altitude_ft=CRUISE_FT),
             "region_name": "The Norrin Isles",
             "region_fictional": True,
+            "region_notice": "",
             "departure": DEPARTURE,
             "destination": DESTINATION,
             "aircraft": an_aircraft(),

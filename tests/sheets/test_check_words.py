@@ -113,7 +113,7 @@ def test_a_cross_check_says_what_it_should_read_how_good_it_is_and_from_when_one
     check = min(checks, key=lambda each: abs(each.place.at_nm - 30.0))
     assert check.picture is not None
     distance, radial = cross_check_in_words(check)
-    assert distance == "AAA DME 30.0 NM: cuts at 90°, good to 0.7 NM. If it differs by more than 0.7 NM, you are not there."
+    assert distance == "AAA DME 30.0 NM, rising: cuts at 90°, good to 0.7 NM. If it differs by more than 0.7 NM, you are not there."
     assert radial == "R-188 CCC: cuts at 90°, good to 1.8 NM. If it differs by more than 5°, you are not there."
     assert picture_in_words(check.picture).startswith("AAA set 098: FROM, needle centred, DME ")
 
