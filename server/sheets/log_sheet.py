@@ -16,6 +16,9 @@ from server.sheets.ways_out import sun_rows, turn_back_in_words
 from server.sheets.working import Derivation
 from server.sheets.working_flight import working_of_flight
 
+TOLD_AT_THE_TOP = ("below-safe-altitude", "low-above-ground", "path-meets-ground", "cold-air")
+"""Warnings of a leg that stand above all legs too."""
+
 FINGERPRINT_SHOWN = 12  # characters; enough to tell two grounds apart by eye
 
 
@@ -141,9 +144,11 @@ def log_sheet(log: NavigationLog) -> LogSheet:
     )
 
 
-def _stops_of_legs(log: NavigationLog) -> list[Note]:
-    """What forbids the flight stands at the top of the log, whichever leg it belongs to."""
-    return [note for leg in log.legs for note in leg.notes if note.level is NoteLevel.STOP]
+def _stops_of_legs(log: NavigationLog) -> tuple[Note, ...]:
+    """What forbids a leg, and what warns of its height above the ground: these stand at the top too, so that nobody has to find them."""
+    notes = [note for leg in log.legs for note in leg.notes]
+    stops = [note for note in notes if note.level is NoteLevel.STOP]
+    return (*stops, *(note for note in notes if note.level is NoteLevel.WARNING and note.code in TOLD_AT_THE_TOP))
 
 
 def _place(airfield) -> str:
