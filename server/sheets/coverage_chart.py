@@ -109,7 +109,7 @@ def _legend(found: BeaconCoverage) -> str:
     items.append(("ground not loaded", {"fill": "url(#chart-unknown)", "stroke": HAIR}))
     parts, x = samples(items, 16.0, top)
     parts.append(text(f"At {height_in_words(found.coverage)}", x + 10.0, top + 14.5, size=14, font_weight="bold"))
-    words = "Conformal conic projection, WGS 84. Without a pattern: not received, or beyond everything that is published."
+    words = "Conformal conic projection, WGS 84. Bare: not received, or nothing published."
     parts.append(text(words, 16.0, top + 46.0, size=12, fill=SOFT))
     if found.region.fictional:
         parts.append(text(cautions.FICTIONAL_NOTICE, WIDTH - 16.0, top + 46.0, size=12.5, font_weight="bold", text_anchor="end"))
