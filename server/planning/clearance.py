@@ -102,9 +102,14 @@ def ground_under_leg(
     """
     path = _Path(start_nm=start_nm, total_nm=total_nm, profile=profile, airfields_ft=airfields_ft)
     edges_nm = np.linspace(0.0, length_nm, max(1, math.ceil(length_nm / PIECE_NM)) + 1)
-    highest, under, relief, close, low, known = [], [], [], [], [], []
+    highest: list[float | None] = []
+    under: list[float | None] = []
+    relief: list[float | None] = []
+    close: list[float | None] = []
+    low: list[float | None] = []
+    known: list[bool] = []
     for from_nm, to_nm in pairwise(edges_nm):
-        seen = _beside_piece(start, end, float(from_nm), float(to_nm), corridor_nm, ground)
+        seen = _beside_piece(start, end, float(from_nm), float(to_nm), corridor_nm, ground)  # type: ignore[arg-type]  # a ground is known by being the same one
         known.append(seen.known)
         relief.append(seen.relief_ft)
         posts = seen.posts

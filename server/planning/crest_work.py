@@ -104,7 +104,10 @@ def wanted_tables(library: Library, terrain_store: TerrainStore) -> Iterator[tup
         regions = [region for region in work.regions.list() if region.ground_fingerprint]
         found = [(region, work.beacons.list(stored(region.id)), _places_of_routes(work, stored(region.id))) for region in regions]
     for region, beacons, places in found:
-        ground = open_ground(terrain_store, region.ground_fingerprint)
+        try:
+            ground = open_ground(terrain_store, region.ground_fingerprint)
+        except ProjectError:  # damaged: its own pages tell of it, and the other regions get their tables all the same
+            continue
         for beacon in _by_need(beacons, places):
             for antenna in antennas_of(beacon, ground):
                 for factor in FACTORS:

@@ -36,7 +36,8 @@ def with_station_notes(log: NavigationLog, materials: Materials) -> NavigationLo
 
 def uses_of_guidance(leg: LogLeg) -> list[Use]:
     """The parts that guide a leg, and the DMEs read beside them."""
-    return [(each.beacon, each.component) for each in (*leg.guidance, *leg.receptions)]
+    guiding = [(guidance.beacon, guidance.component) for guidance in leg.guidance]
+    return [*guiding, *((reception.beacon, reception.component) for reception in leg.receptions)]
 
 
 def _with_notes(leg: LogLeg, log: NavigationLog, materials: Materials) -> LogLeg:
@@ -59,9 +60,9 @@ def _other_uses(leg: LogLeg, log: NavigationLog) -> Iterator[Use]:
         yield from ((line.beacon, line.component) for line in strip.lines)
     for place in log.diversions_on(leg):
         yield from ((each.aid.beacon, each.aid.component) for each in place.diversions if each.aid is not None)
-    for end in (leg.start, leg.end):
-        if end.beacon is not None:
-            yield from ((end.beacon, part.kind) for part in end.beacon.components)
+    for point in (leg.start, leg.end):
+        if point.beacon is not None:
+            yield from ((point.beacon, part.kind) for part in point.beacon.components)
 
 
 def _restricted(beacon: Beacon, kind: ComponentKind) -> bool:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from server.errors import ProjectError
 from server.persistence import Library, stored
 from server.planning.materials import open_ground
 from server.radio import lowest_altitudes, place_antenna
@@ -15,7 +16,10 @@ def warm_up(library: Library, terrain_store: TerrainStore) -> None:
     with library.read() as work:
         places = [(region, work.beacons.list(stored(region.id), limit=1)) for region in work.regions.list()]
     for region, beacons in places:
-        ground = open_ground(terrain_store, region.ground_fingerprint)
+        try:
+            ground = open_ground(terrain_store, region.ground_fingerprint)
+        except ProjectError:  # damaged: its own pages tell of it, and the other regions are made ready all the same
+            continue
         for beacon in beacons:
             antenna = place_antenna(
                 position=beacon.position,

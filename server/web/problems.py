@@ -66,7 +66,10 @@ class ProblemPage(Page):
 
 def page_before(request: Request) -> str:
     """Return the address of the page on this site that led here; empty where there is none or it is another site's."""
-    came_from = urlsplit(request.headers.get("referer", ""))
+    try:
+        came_from = urlsplit(request.headers.get("referer", ""))
+    except ValueError:  # such as http://[
+        return ""
     if came_from.netloc != request.headers.get("host", "") or not came_from.path.startswith("/") or came_from.path.startswith("//"):
         return ""
     return came_from.path + (f"?{came_from.query}" if came_from.query else "")

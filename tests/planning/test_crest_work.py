@@ -8,10 +8,11 @@ from dataclasses import replace
 import pytest
 
 from server.navigation import destination
-from server.persistence import Library, stored
+from server.persistence import Library, RegionRecord, stored
 from server.planning import CrestWork, gather, plan
 from server.planning.crest_work import MOST_UNASKED, antennas_of, wanted_tables
 from server.planning.load_region import load_region
+from server.planning.warm_up import warm_up
 from server.radio import lowest_altitudes
 from server.settings import PROJECT_ROOT
 from server.terrain import TerrainStore
@@ -132,3 +133,15 @@ def test_a_whole_country_is_not_looked_round_unasked(home, monkeypatch):
     with library.read() as work:
         beacons = work.beacons.list(stored(work.regions.by_slug("vessune").id))
     assert 0 < len(near) < len(beacons) <= MOST_UNASKED
+
+
+def test_damaged_ground_of_one_region_leaves_the_others_their_tables_and_their_warm_up(home):
+    library, store = home
+    with library.begin() as work:
+        broken = work.regions.add(RegionRecord(slug="aaa-broken", name="Aaa", fictional=True, notice="x", ground_fingerprint="f" * 64))
+    try:
+        warm_up(library, store)
+        assert len(list(wanted_tables(library, store))) > 10
+    finally:
+        with library.begin() as work:
+            work.regions.remove(stored(broken.id))

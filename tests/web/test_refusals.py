@@ -83,3 +83,8 @@ def test_a_stale_edit_with_a_field_that_only_looks_like_a_wind_is_a_conflict_and
     served.send(path, fields | {"name": "Changed first"})
     answer = served.send(path, fields | {"name": "Changed second", "winds.x.y": "1", "winds.0": "2", "winds.0.from.more": "3"})
     assert answer.status_code == 409
+
+
+def test_a_referer_that_is_no_address_breaks_nothing(served):
+    answer = served.browser.get(f"{served.at}/routes/999", headers={"Referer": "http://["})
+    assert answer.status_code == 404
