@@ -46,7 +46,7 @@ def create_app(settings: Settings | None = None) -> FastAPI:
         static_folder=settings.static_folder,
         staging_folder=settings.home / "staged",
         clock=utc_now,
-        crest_work=CrestWork(library, terrain_store, quiet_s=2.0),
+        crest_work=CrestWork(library, terrain_store, quiet_s=2.0, first_after_s=60.0),
     )
     return app
 

@@ -39,10 +39,12 @@ class CrestWork:
     """One thread that makes the tables nobody has made yet, whenever it is asked to look again.
 
     ``quiet_s`` is how long it lets pass before it looks again, so that somebody who changes a route step by step is not slowed by it. [s]
+    ``first_after_s`` is how long it waits before it begins at all: only coverage maps use its tables, and the first pages come first. [s]
     """
 
-    def __init__(self, library: Library, terrain_store: TerrainStore, *, quiet_s: float = 0.0):
+    def __init__(self, library: Library, terrain_store: TerrainStore, *, quiet_s: float = 0.0, first_after_s: float = 0.0):
         self._library, self._terrain_store, self._quiet_s = library, terrain_store, quiet_s
+        self._first_after_s = first_after_s
         self._look, self._stopped, self._idle = threading.Event(), threading.Event(), threading.Event()
         self._progress = CrestProgress(done=0, total=0)
         self._thread = threading.Thread(target=self._run, name="crest-work", daemon=True)
@@ -75,6 +77,7 @@ class CrestWork:
 
     def _run(self) -> None:
         first = True
+        self._stopped.wait(self._first_after_s)
         while not self._stopped.is_set():
             self._look.wait()
             while not first and self._look.is_set() and not self._stopped.is_set():
