@@ -266,7 +266,9 @@ def test_undo_after_opening_again_never_takes_back_what_others_did(page, route):
 
 def test_a_second_click_before_the_answer_is_there_does_nothing(page, route):
     hand.open_desk(page, route)
-    box = page.get_by_role("button", name="Take ILV out").bounding_box()
+    button = page.get_by_role("button", name="Take ILV out")
+    button.scroll_into_view_if_needed()  # the notes above it may push it below the window
+    box = button.bounding_box()
     page.mouse.dblclick(box["x"] + box["width"] / 2, box["y"] + box["height"] / 2)
     hand.wait_for_verdict(page, 0)
     page.wait_for_timeout(500)
