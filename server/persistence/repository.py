@@ -76,6 +76,10 @@ class Repository(Generic[Value]):
         self._add_parts(((number, value),))
         return value
 
+    def lock(self, number: int) -> None:
+        """Wait until no other transaction is changing the value with this number, and keep them waiting until this one ends."""
+        self._connection.execute(select(self.table.c.id).where(self.table.c.id == number).with_for_update())
+
     def get(self, number: int) -> Value:
         """Return the value with this number, or raise NotFound."""
         found = self._find(self.table.c.id == number) if 0 < number <= GREATEST_INTEGER else ()

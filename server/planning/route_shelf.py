@@ -6,7 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from enum import StrEnum
 
-from server.errors import Conflict, InputProblem, NotFound
+from server.errors import InputProblem, NotFound
 from server.navigation import Aircraft, Airfield, Checkpoint, LegChoice, Route, RoutePoint, distance_nm
 from server.persistence import Library, RegionRecord, stored
 from server.planning.level_advice import with_levels
@@ -80,28 +80,15 @@ def find_route(library: Library, slug: str, number: int) -> tuple[RegionRecord, 
 
 
 def add_route(library: Library, route: Route, *, key: str = "") -> Route:
-    """Keep a new route and return it with its number.
+    """Keep a new route and return it with its number. ``key`` is made by the page that begins it, and begins one route.
 
-    ``key`` is made by the page that begins it: a route sent again under the key of one that is kept, however close behind and through
-    whatever server, is that one.
+    Raises Conflict (code key-twice) where a route was begun under the key already, by this server or another.
     """
-    try:
-        with library.begin() as work:
-            number = work.routes.begun(key) if key else None
-            if number is not None:
-                return work.routes.get(number)
-            kept = work.routes.add(route)
-            if key:
-                work.routes.remember_begun(key, stored(kept.id))
-            return kept
-    except Conflict as taken:  # another server was just as quick
-        if taken.code != "key-twice" or not key:
-            raise
-        with library.read() as work:
-            number = work.routes.begun(key)
-            if number is None:
-                raise
-            return work.routes.get(number)
+    with library.begin() as work:
+        kept = work.routes.add(route)
+        if key:
+            work.routes.remember_begun(key, stored(kept.id))
+        return kept
 
 
 def begun_route(library: Library, key: str) -> Route | None:
@@ -112,9 +99,10 @@ def begun_route(library: Library, key: str) -> Route | None:
 
 
 def change_route(library: Library, route: Route) -> Route:
-    """Replace a route by its changed value. If someone changed it since it was read, Conflict says so."""
+    """Replace a route by its changed value; one that is equal is left alone. If someone changed it since it was read, Conflict says so."""
     with library.begin() as work:
-        return work.routes.update(route)
+        present = work.routes.get(stored(route.id))
+        return present if present == route else work.routes.update(route)
 
 
 def copy_route(library: Library, number: int) -> Route:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from datetime import UTC
 from typing import Any
@@ -21,6 +22,8 @@ from server.units import nautical_miles_from_metres
 
 CELLS = 110
 """Across the coverage of a beacon that is being moved: seen at once rather than to the last mile."""
+
+Sectors = tuple[UnusableSector, ...]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -158,25 +161,43 @@ def forbid_sector(library: Library, slug: str, number: int, kind: ComponentKind,
     InputProblem
         The sector holds nothing: it ends before it begins (code sector-empty).
     """
-    _, beacon = region_book.find(library, slug, "beacons", number)
-    part = beacon.component(kind)
-    if part is None:
-        raise NotFound(f"{beacon.ident} has no {kind} part. Open it again.", code="no-such-part")
     if sector.within_nm is not None and sector.within_nm <= (sector.beyond_nm or 0.0):
         text = f"The sector ends at {sector.within_nm:g} NM, before it begins at {sector.beyond_nm or 0.0:g} NM. Correct one of the two."
         raise InputProblem(text, code="sector-empty", place="within_nm")
-    changed = replace(part, unusable=(*part.unusable, sector))
-    return region_book.change(
-        library, "beacons", replace(beacon, components=tuple(changed if each is part else each for each in beacon.components))
-    )
+
+    def forbidden(sectors: Sectors) -> Sectors:
+        return sectors if sector in sectors else (*sectors, sector)
+
+    return _with_sectors(library, slug, number, kind, forbidden)
 
 
-def lift_sector(library: Library, slug: str, number: int, kind: ComponentKind, index: int) -> Beacon:
-    """Take an unusable sector of a part back, by its place in the list from 0, and return the beacon. Raises NotFound."""
-    _, beacon = region_book.find(library, slug, "beacons", number)
-    part = beacon.component(kind)
-    if part is None or not 0 <= index < len(part.unusable):
-        raise NotFound(f"{beacon.ident} has no such sector any more. Open it again.", code="no-such-sector")
-    changed = replace(part, unusable=(*part.unusable[:index], *part.unusable[index + 1 :]))
-    parts = tuple(changed if each is part else each for each in beacon.components)
-    return region_book.change(library, "beacons", replace(beacon, components=parts))
+def lift_sector(
+    library: Library, slug: str, number: int, kind: ComponentKind, *, index: int, is_meant: Callable[[UnusableSector], bool]
+) -> Beacon:
+    """Take an unusable sector of a part back and return the beacon.
+
+    Of the sectors that are meant it is the one nearest to ``index``, its place in the list from 0 when it was seen. Where none is meant any
+    more nothing changes: a second click on one button takes one sector back. Raises NotFound.
+    """
+
+    def lifted(sectors: Sectors) -> Sectors:
+        meant = [at for at, sector in enumerate(sectors) if is_meant(sector)]
+        if not meant:
+            return sectors
+        taken = min(meant, key=lambda at: abs(at - index))
+        return (*sectors[:taken], *sectors[taken + 1 :])
+
+    return _with_sectors(library, slug, number, kind, lifted)
+
+
+def _with_sectors(library: Library, slug: str, number: int, kind: ComponentKind, change: Callable[[Sectors], Sectors]) -> Beacon:
+    """Change the unusable sectors of a part as they stand now, with nobody else's change between the reading and the writing."""
+    region_book.find(library, slug, "beacons", number)
+    with library.begin() as work:
+        work.beacons.lock(number)
+        beacon = work.beacons.get(number)
+        part = beacon.component(kind)
+        if part is None:
+            raise NotFound(f"{beacon.ident} has no {kind} part. Open it again.", code="no-such-part")
+        changed = replace(part, unusable=change(part.unusable))
+        return work.beacons.update(replace(beacon, components=tuple(changed if each is part else each for each in beacon.components)))

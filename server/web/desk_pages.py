@@ -30,6 +30,8 @@ from server.web.tile_shelf import TileShelf
 TILES_KEPT = 1_024
 """In memory, about 10 MB; the browser keeps its own for a year."""
 FARTHEST_TILE = 100_000
+FIRST_VERSION = 1
+"""Of a route as it was begun."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -102,10 +104,27 @@ def _kept(desk: Desk, slug: str, draft: Draft, route: Route) -> Route:
 
 
 def _begun(desk: Desk, draft: Draft) -> Draft:
-    """The draft, with number and version of the route it has become. A page that did not get the answer asks again, and gets the route it
-    has begun already instead of a second one."""
+    """The draft, as a change of the route that was begun under its key, as it was begun. A page that did not get the answer asks again: it
+    gets that route, and does not undo what somebody else has changed in it since."""
     route = route_shelf.begun_route(desk.library, draft.key) if draft.number is None and draft.key else None
-    return draft if route is None else draft.model_copy(update={"number": route.id, "version": route.version})
+    return draft if route is None else draft.model_copy(update={"number": route.id, "version": FIRST_VERSION})
+
+
+def _keep(desk: Desk, slug: str, draft: Draft) -> Response:
+    try:
+        route = _route_of(desk, slug, draft)
+        planned = desk.plans.tried(route)  # what cannot be planned, or told, is not kept
+        answer = answer_of(planned, desk.pages, path=_path(slug, route))
+        kept = _kept(desk, slug, draft, route)
+    except Conflict as error:
+        if error.code == "key-twice":  # begun meanwhile by another message
+            return _keep(desk, slug, _begun(desk, draft))
+        return _conflict(desk, slug, draft, error) if error.code == "stale-version" else refusal(error)
+    except (InputProblem, OutOfRange, NotFound) as error:
+        return refusal(error)
+    if route.id is None:  # it has an address only now
+        answer = answer_of(planned, desk.pages, path=_path(slug, kept))
+    return values(answer | {"draft": draft_of(kept).model_dump()})
 
 
 def _conflict(desk: Desk, slug: str, draft: Draft, error: Conflict) -> Response:
@@ -154,19 +173,7 @@ def desk_router() -> APIRouter:
 
     @router.post("/desk/keep")
     def keep(desk: AtDesk, slug: str, draft: Draft):
-        try:
-            draft = _begun(desk, draft)
-            route = _route_of(desk, slug, draft)
-            planned = desk.plans.tried(route)  # what cannot be planned, or told, is not kept
-            answer = answer_of(planned, desk.pages, path=_path(slug, route))
-            kept = _kept(desk, slug, draft, route)
-        except Conflict as error:
-            return _conflict(desk, slug, draft, error) if error.code == "stale-version" else refusal(error)
-        except (InputProblem, OutOfRange, NotFound) as error:
-            return refusal(error)
-        if route.id is None:  # it has an address only now
-            answer = answer_of(planned, desk.pages, path=_path(slug, kept))
-        return values(answer | {"draft": draft_of(kept).model_dump()})
+        return _keep(desk, slug, _begun(desk, draft))
 
     @router.post("/desk/chain")
     def chain(desk: AtDesk, slug: str, draft: Draft, restricted: bool = False):

@@ -98,10 +98,14 @@ def _told(moved: Moved, region: RegionRecord) -> dict[str, Any]:
     }
 
 
+def _sector_words(kind: ComponentKind, sector: UnusableSector) -> str:
+    return f"{kind.value}: {sector_in_words(sector)}"
+
+
 def _sectors(beacon: Beacon) -> list[dict[str, Any]]:
     """The unusable sectors of a beacon, in words, each with what takes it back."""
     return [
-        {"part": part.kind.value, "index": index, "words": f"{part.kind.value}: {sector_in_words(sector)}"}
+        {"part": part.kind.value, "index": index, "words": _sector_words(part.kind, sector)}
         for part in beacon.components
         for index, sector in enumerate(part.unusable)
     ]
@@ -168,10 +172,14 @@ def workshop_router() -> APIRouter:
     @router.post("/beacons/{number}/sector/lift")
     def lift(desk: AtDesk, slug: str, number: Number, asked: Lifted):
         try:
-            _, beacon = region_book.find(desk.library, slug, "beacons", number)
-            same = [each["index"] for each in _sectors(beacon) if (each["part"], each["words"]) == (asked.part.value, asked.words)]
-            if same:  # else a second click on the same button: it is taken back already
-                lift_sector(desk.library, slug, number, asked.part, min(same, key=lambda index: abs(index - asked.index)))
+            lift_sector(
+                desk.library,
+                slug,
+                number,
+                asked.part,
+                index=asked.index,
+                is_meant=lambda sector: _sector_words(asked.part, sector) == asked.words,
+            )
         except REFUSALS as error:
             return refusal(error)
         return values({"lifted": True})

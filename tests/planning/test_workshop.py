@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from concurrent.futures import ThreadPoolExecutor
 from datetime import UTC, date, datetime
 
 import numpy as np
@@ -11,7 +12,7 @@ from pyproj import Geod
 from server.errors import InputProblem, NotFound, OutOfRange
 from server.navigation import Alignment, AlignmentKind, Checkpoint, PointKind, Position, Route, RoutePoint, destination
 from server.persistence import RegionRecord
-from server.planning.workshop import forbid_sector, move_place, moved_beacon, try_beacon_at
+from server.planning.workshop import forbid_sector, lift_sector, move_place, moved_beacon, try_beacon_at
 from server.radio import Beacon, BeaconKind, ComponentKind, ReceptionState, ServiceClass, UnusableSector, severity
 from tests.builders import flat_ground
 from tests.planning.planning_builders import (
@@ -268,3 +269,31 @@ def test_a_sector_of_a_part_that_is_not_there_is_refused(shelf, region):
     with pytest.raises(NotFound, match="BBB has no distance part") as refusal:
         forbid_sector(shelf, "skerry", region.beacons["BBB"], ComponentKind.DISTANCE, SECTOR)
     assert refusal.value.code == "no-such-part"
+
+
+def test_sectors_forbidden_at_once_are_all_kept(shelf, region):
+    sectors = [UnusableSector(from_radial_deg=at * 20.0, to_radial_deg=at * 20.0 + 10.0) for at in range(12)]
+    with ThreadPoolExecutor(6) as threads:
+        list(threads.map(lambda each: forbid_sector(shelf, "skerry", region.beacons["AAA"], ComponentKind.AZIMUTH, each), sectors))
+    assert set(stored_beacon(shelf, region).component(ComponentKind.AZIMUTH).unusable) == set(sectors)
+
+
+def test_a_sector_forbidden_twice_is_one(shelf, region):
+    for _ in range(2):
+        forbid_sector(shelf, "skerry", region.beacons["AAA"], ComponentKind.AZIMUTH, SECTOR)
+    assert stored_beacon(shelf, region).component(ComponentKind.AZIMUTH).unusable == (SECTOR,)
+
+
+def test_clicks_at_once_on_one_sector_take_one_back(shelf, region):
+    """All of them saw it at its place; the others have moved up when the second comes."""
+    number = region.beacons["AAA"]
+    sectors = [UnusableSector(from_radial_deg=at * 20.0, to_radial_deg=at * 20.0 + 10.0) for at in range(4)]
+    for each in sectors:
+        forbid_sector(shelf, "skerry", number, ComponentKind.AZIMUTH, each)
+
+    def click(_: int) -> None:
+        lift_sector(shelf, "skerry", number, ComponentKind.AZIMUTH, index=1, is_meant=lambda each: each == sectors[1])
+
+    with ThreadPoolExecutor(6) as threads:
+        list(threads.map(click, range(6)))
+    assert stored_beacon(shelf, region).component(ComponentKind.AZIMUTH).unusable == (sectors[0], *sectors[2:])

@@ -774,6 +774,33 @@ def test_a_route_begun_twice_under_one_key_is_one_route(served):
     assert other["draft"]["number"] != first["draft"]["number"]
 
 
+def test_a_route_begun_again_does_not_undo_what_another_changed_since(served):
+    begun = a_draft(served) | {"key": "a-key-of-the-page"}
+    first = post(served, f"{served.at}/desk/keep", begun).json()["draft"]
+    other = post(served, f"{served.at}/desk/keep", first | {"altitude_ft": 9_500.0}).json()["draft"]
+    again = post(served, f"{served.at}/desk/keep", begun)
+    assert again.status_code == 409 and again.json()["present"] == other
+    assert [route.altitude_ft for route in all_kept(served)] == [9_500.0]
+
+
+def test_a_route_begun_again_unchanged_is_left_alone(served):
+    begun = a_draft(served) | {"key": "a-key-of-the-page"}
+    first, second = (post(served, f"{served.at}/desk/keep", begun).json()["draft"] for _ in range(2))
+    assert first == second
+
+
+def test_of_two_routes_begun_at_once_under_one_key_none_is_lost_without_a_word(served):
+    """The second is a change of the first, or is refused as one."""
+    begun = a_draft(served) | {"key": "sent-at-once"}
+    feet = [5_500.0, 6_500.0, 7_500.0, 8_500.0]
+    with ThreadPoolExecutor(4) as threads:
+        answers = list(threads.map(lambda each: post(served, f"{served.at}/desk/keep", begun | {"altitude_ft": each}), feet))
+    assert {answer.status_code for answer in answers} <= {200, 409}
+    for answer, each in zip(answers, feet, strict=True):
+        assert answer.status_code == 409 or answer.json()["draft"]["altitude_ft"] == each
+    assert len(all_kept(served)) == 1
+
+
 def test_a_route_begun_by_many_messages_at_once_under_one_key_is_one_route(served):
     before = {route.id for route in all_kept(served)}
     begun = a_draft(served) | {"key": "sent-at-once"}
