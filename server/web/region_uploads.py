@@ -64,7 +64,8 @@ async def _keep(sent: FormData, field: str, staged: StagedUploads) -> list[tuple
 def plain_name(name: str) -> str:
     """Return the last part of a file's name, without what could lead out of a folder."""
     last = re.split(r"[/\\]", name)[-1]
-    plain = "".join(letter for letter in last if letter.isprintable())[-LONGEST_FILE_NAME:].strip()
+    printed = "".join(letter for letter in last if letter.isprintable())
+    plain = printed.encode(errors="ignore")[-LONGEST_FILE_NAME:].decode(errors="ignore").strip()
     return plain if plain.strip(".") else "file"
 
 

@@ -10,6 +10,7 @@ import pytest
 
 from server.planning.region_wish import USUAL_NOTICE
 from server.terrain import TerrainStore
+from server.web.region_uploads import plain_name
 from tests.web.reading_pages import read
 
 NAMED = {"name": "Skerry Sound", "south": "43 N", "north": "43 30 N", "west": "036 30 W", "east": "036 W", "spacing_s": "9"}
@@ -148,6 +149,18 @@ def test_a_real_region_does_not_carry_the_offered_notice(served):
     assert make(served, fictional="", ground="none").status_code == 303
     made = region(served, "skerry-sound")
     assert (made.fictional, made.notice, made.ground_fingerprint) == (False, "", "")
+
+
+def test_the_own_notice_of_a_fictional_region_stands_on_its_pages(served):
+    assert make(served, notice="Made for the club's winter course.").status_code == 303
+    shown = read(served.browser.get("/regions/skerry-sound/settings")).words
+    assert "FICTIONAL REGION" in shown and "Made for the club's winter course." in shown.split("Name and rules")[0]
+
+
+def test_a_file_name_of_many_bytes_is_cut_and_keeps_its_ending():
+    """A name may have 255 bytes on the disk; a sign of another script takes up to four."""
+    plain = plain_name("\N{MOUNTAIN}" * 115 + ".tif")
+    assert len(plain.encode()) <= 120 and plain.endswith("\N{MOUNTAIN}.tif")
 
 
 def test_several_tiles_at_once_are_kept_between_looking_and_making(served):
