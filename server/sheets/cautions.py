@@ -31,3 +31,8 @@ LOST_STEPS = (
     "With a DME, the distance along the radial is enough.",
     "If that does not help, say so early: the frequency you are on, or 121.5 MHz; transponder 7700 in distress.",
 )
+
+
+def in_one_line(*, fictional: bool, notice: str = "") -> str:
+    """Return what a file says of its region: that it is invented, what its maker wants said of it, and the caution."""
+    return " ".join(part for part in (FICTIONAL_NOTICE if fictional else "", notice, CAUTION) if part)

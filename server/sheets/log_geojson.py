@@ -20,7 +20,7 @@ def log_as_geojson(log: NavigationLog) -> str:
     document: dict[str, Any] = {
         "type": "FeatureCollection",
         "name": words.plain_line(log.route.name),
-        "notice": f"{cautions.FICTIONAL_NOTICE} {cautions.CAUTION}" if log.region_fictional else cautions.CAUTION,
+        "notice": cautions.in_one_line(fictional=log.region_fictional, notice=words.plain_line(log.region_notice)),
         "features": [*(_leg(leg) for leg in log.legs), *(_point(point) for point in log.points)],
     }
     return json.dumps(document, allow_nan=False, indent=1)

@@ -17,7 +17,7 @@ def log_as_gpx(log: NavigationLog) -> bytes:
     ElementTree.register_namespace("", NAMESPACE)
     root = Element(_tag("gpx"), version="1.1", creator="Beaconry")
     title = words.plain_line(log.route.name) or "Route"
-    about = f"{cautions.FICTIONAL_NOTICE} {cautions.CAUTION}" if log.region_fictional else cautions.CAUTION
+    about = cautions.in_one_line(fictional=log.region_fictional, notice=words.plain_line(log.region_notice))
     metadata = SubElement(root, _tag("metadata"))
     SubElement(metadata, _tag("name")).text = title
     SubElement(metadata, _tag("desc")).text = about
