@@ -14,11 +14,11 @@ from server.persistence import Library, RegionRecord, stored
 from server.planning.materials import Clock, open_ground, utc_now
 from server.planning.region_check_beacons import beacon_findings
 from server.planning.region_check_channels import shared_channel_findings, shared_ident_findings, twin_findings
-from server.planning.region_check_places import Elevations, Thing, place_findings
+from server.planning.region_check_places import Elevations, Thing, low_ground_findings, place_findings
 from server.planning.region_findings import FindingLevel, RegionFinding, subject_of
 from server.planning.route_users import RoutesInUse, routes_in_use
 from server.radio import Beacon, Ground
-from server.terrain import TerrainStore
+from server.terrain import LowGround, Terrain, TerrainStore
 
 NOT_CHECKED = (
     "whether a station is really on the air, and today's notices: read them before flight",
@@ -69,8 +69,11 @@ def check_region(
     checkpoints: Sequence[Checkpoint],
     ground: Ground,
     on: date,
+    low_ground: LowGround | None = None,
 ) -> tuple[RegionFinding, ...]:
     """Hold a region against the rules, the terrain, the magnetic model of the day, and itself.
+
+    ``low_ground`` is what of the ground was taken as land and may be sea floor.
 
     Returns
     -------
@@ -79,6 +82,7 @@ def check_region(
     """
     elevations = Elevations.of(ground, (*beacons, *airfields, *checkpoints))
     found = [
+        *low_ground_findings(region, low_ground),
         *place_findings(region, beacons, airfields, checkpoints, elevations),
         *beacon_findings(beacons, elevations, on=on),
         *shared_ident_findings(beacons),
@@ -105,7 +109,15 @@ def checked_region(library: Library, terrain_store: TerrainStore, slug: str, *, 
         routes = work.routes.list(stored(region.id))
     on = clock().astimezone(UTC).date()
     ground = open_ground(terrain_store, region.ground_fingerprint)
-    findings = check_region(region=region, beacons=beacons, airfields=airfields, checkpoints=checkpoints, ground=ground, on=on)
+    findings = check_region(
+        region=region,
+        beacons=beacons,
+        airfields=airfields,
+        checkpoints=checkpoints,
+        ground=ground,
+        on=on,
+        low_ground=ground.doubtful if isinstance(ground, Terrain) else None,
+    )
     return CheckedRegion(
         region=region,
         on=on,

@@ -12,6 +12,7 @@ from server.persistence import RegionRecord
 from server.planning.region_findings import RegionFinding, advice, warning
 from server.planning.second_look import FAR_OUTSIDE_NM, outside_nm
 from server.radio import Beacon, Component, ComponentKind, ComponentStatus, Ground
+from server.terrain import LowGround
 from server.units import feet_from_metres, metres_from_feet
 
 Thing = Beacon | Airfield | Checkpoint
@@ -48,6 +49,16 @@ class Elevations:
     def nothing_known(self) -> bool:
         """Whether the terrain is known at none of the places."""
         return all(np.isnan(elevation_m) for elevation_m in self.at.values())
+
+
+def low_ground_findings(region: RegionRecord, low_ground: LowGround | None) -> Iterator[RegionFinding]:
+    """Find ground that was taken as land and may be the floor of a sea."""
+    if low_ground is not None:
+        words = (
+            f"{low_ground.in_words()}, and count as land. If that is the floor of a sea, signals seem to pass below its surface: "
+            "reception comes out too good there."
+        )
+        yield warning("ground-below-zero", region, words, "If any of it is sea, load the elevation files again and say that it is sea.")
 
 
 def place_findings(

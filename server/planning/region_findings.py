@@ -20,6 +20,7 @@ class FindingLevel(StrEnum):
 
 TITLE_OF_CODE = {
     "terrain-none": "No terrain at all",
+    "ground-below-zero": "Ground below zero: sea floor, or land?",
     "frequency-out-of-band": "No frequency of its kind",
     "frequency-unknown": "Nothing to tune",
     "frequency-of-localizer": "On a localizer channel",

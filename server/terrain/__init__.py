@@ -1,6 +1,6 @@
 """Elevation files -> posts of the ground, kept in a store and read by memory map. A void stays a void."""
 
-from server.terrain.below_zero import BelowZero
+from server.terrain.below_zero import BelowZero, LowGround
 from server.terrain.crest_store import CrestStore
 from server.terrain.ground import EmptyTerrain, Terrain
 from server.terrain.invented import InventedLand, invent
@@ -19,6 +19,7 @@ __all__ = [
     "InventedLand",
     "Lattice",
     "LieOfTheLand",
+    "LowGround",
     "RefusedFile",
     "TakenFile",
     "Terrain",

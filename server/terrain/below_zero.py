@@ -8,7 +8,7 @@ say what it is. A basin that is closed and no deeper than the lowest land, such 
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from pathlib import Path
@@ -37,15 +37,15 @@ class BelowZero(StrEnum):
 
 @dataclass(frozen=True, kw_only=True)
 class LowGround:
-    """The doubtful ground below zero of a load: how many posts of all, and how deep it goes."""
+    """Doubtful ground below zero: how many posts, which share of the known ones, and how deep it goes. [m]"""
 
     posts: int
     share: float
     lowest_m: float
 
-    def question(self) -> str:
-        """Ask what it is."""
-        return f"{self.share * 100.0:.1f} % of the posts lie below zero, down to {self.lowest_m:,.0f} m: is that sea floor, or land?"
+    def in_words(self) -> str:
+        """Tell how much there is of it."""
+        return f"{self.share * 100.0:.1f} % of the posts lie below zero, down to {self.lowest_m:,.0f} m"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -69,23 +69,14 @@ def settle(mosaics: Sequence[Sheet], answer: BelowZero, *, scratch: Path) -> tup
     InputProblem
         There is doubtful ground and nobody has said what it is (code below-zero).
     """
-    labels, parts, below, total = [], [], 0, 0
-    for number, mosaic in enumerate(mosaics):
-        label, found, count = _parts_of(mosaic, number)
-        labels.append(label)
-        parts += found
-        below += count
-        total += mosaic.known
-    if not parts or answer is BelowZero.LAND:
+    labels, parts, below = _all_parts(mosaic.posts() for mosaic in mosaics)
+    low = _low_ground(parts, known=sum(mosaic.known for mosaic in mosaics))
+    if low is None or answer is BelowZero.LAND:
         return list(mosaics), 0, below
     if answer is BelowZero.ASK:
-        low = LowGround(
-            posts=sum(part.posts for part in parts),
-            share=sum(part.posts for part in parts) / max(1, total),
-            lowest_m=min(part.lowest_m for part in parts),
-        )
         raise InputProblem(
-            f"{low.question()} Say which: over sea a signal passes at sea level, and a height counts from there.",
+            f"{low.in_words()}: is that sea floor, or land? Say which: over sea a signal passes at sea level, and a height counts from "
+            "there.",
             code="below-zero",
             place="below_zero",
         )
@@ -98,9 +89,36 @@ def settle(mosaics: Sequence[Sheet], answer: BelowZero, *, scratch: Path) -> tup
     return made, lifted, below - lifted
 
 
-def _parts_of(mosaic: Sheet, number: int) -> tuple[np.ndarray, list[_Part], int]:
+def doubtful_ground(mosaics: Sequence[np.ndarray]) -> LowGround | None:
+    """Return what is doubtful in the posts of mosaics [m] that were loaded as they are; None where nothing is."""
+    _, parts, _ = _all_parts(mosaics)
+    return _low_ground(parts, known=sum(_known(posts) for posts in mosaics)) if parts else None
+
+
+def _known(posts: np.ndarray) -> int:
+    return sum(int(np.count_nonzero(posts[top : top + ROWS_AT_A_TIME] > VOID)) for top in range(0, len(posts), ROWS_AT_A_TIME))
+
+
+def _low_ground(parts: Sequence[_Part], *, known: int) -> LowGround | None:
+    if not parts:
+        return None
+    posts = sum(part.posts for part in parts)
+    return LowGround(posts=posts, share=posts / max(1, known), lowest_m=min(part.lowest_m for part in parts))
+
+
+def _all_parts(mosaics: Iterable[np.ndarray]) -> tuple[list[np.ndarray], list[_Part], int]:
+    """Return the labels of the cells of each mosaic, the doubtful parts of all, and how many posts lie below zero."""
+    labels, parts, below = [], [], 0
+    for number, posts in enumerate(mosaics):
+        label, found, count = _parts_of(posts, number)
+        labels.append(label)
+        parts += found
+        below += count
+    return labels, parts, below
+
+
+def _parts_of(posts: np.ndarray, number: int) -> tuple[np.ndarray, list[_Part], int]:
     """Number the parts below zero; return the labels of the cells, the doubtful parts, and how many posts lie below zero in all."""
-    posts = mosaic.posts()
     rows, columns = -(-posts.shape[0] // CELL), -(-posts.shape[1] // CELL)
     lowest_m, count, void = np.zeros((rows, columns)), np.zeros((rows, columns), dtype=np.int64), np.zeros((rows, columns), dtype=bool)
     first_columns = np.arange(0, posts.shape[1], CELL)

@@ -6,10 +6,12 @@ import math
 import threading
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
 from server.radio.ground import UNKNOWN_BELOW_M, GridWindow
+from server.terrain.below_zero import LowGround, doubtful_ground
 from server.terrain.lattice import Lattice, bilinear, span
 from server.terrain.mixed import ROWS_AT_A_TIME, lay_over
 
@@ -60,6 +62,11 @@ class Terrain:
     def mosaics(self) -> tuple[Mosaic, ...]:
         """The mosaics it is made of, finest first."""
         return tuple(self._mosaics)
+
+    @cached_property
+    def doubtful(self) -> LowGround | None:
+        """Ground below zero that was loaded as land and may be sea floor; None where there is none. Reads every post once."""
+        return doubtful_ground([mosaic.posts for mosaic in self._mosaics])
 
     def elevations_m(self, *, lat_deg: np.ndarray, lon_deg: np.ndarray) -> np.ndarray:
         """Return ground elevations.

@@ -17,7 +17,7 @@ from server.planning.region_findings import TITLE_OF_CODE, FindingLevel, RegionF
 from server.planning.route_users import routes_in_use, routes_that_use
 from server.radio import Beacon, BeaconKind, Component, ComponentKind, ComponentStatus, CoverageSector, Outage, ServiceClass
 from server.settings import PROJECT_ROOT
-from server.terrain import EmptyTerrain, TerrainStore
+from server.terrain import EmptyTerrain, Lattice, TerrainStore
 from tests.builders import flat_ground
 from tests.style.test_documents import codes_in
 
@@ -293,6 +293,20 @@ def test_findings_come_worst_first_and_in_the_order_of_the_lists():
 
 def test_an_empty_region_gives_no_finding():
     assert found() == ()
+
+
+def test_ground_loaded_as_land_that_may_be_sea_floor_is_told(tmp_path):
+    """Regions loaded before anybody asked, and region files, keep their depths: whoever checks them must hear of it."""
+    floor = np.full((201, 201), 40, dtype=np.int16)
+    floor[:, 100:] = -400
+    lattice = Lattice(north_lat_deg=44.0, west_lon_deg=-37.0, step_lat_deg=0.005, step_lon_deg=0.005, rows=201, columns=201)
+    store = TerrainStore(tmp_path)
+    ground = store.open(store.keep([floor], lattice=lattice))
+    told = check_region(region=REGION, beacons=(), airfields=(), checkpoints=(), ground=ground, on=ON, low_ground=ground.doubtful)
+    assert [finding.code for finding in told] == ["ground-below-zero"] and told[0].level is WARNING
+    assert "50.2 % of the posts lie below zero, down to -400 m" in told[0].words  # 101 of 201 columns
+    dry = store.open(store.keep([np.abs(floor)], lattice=lattice))
+    assert dry.doubtful is None
 
 
 def test_every_code_of_the_check_has_a_title():
