@@ -99,10 +99,9 @@ def begun_route(library: Library, key: str) -> Route | None:
 
 
 def change_route(library: Library, route: Route) -> Route:
-    """Replace a route by its changed value; one that is equal is left alone. If someone changed it since it was read, Conflict says so."""
+    """Replace a route by its changed value. If someone changed it since it was read, Conflict says so."""
     with library.begin() as work:
-        present = work.routes.get(stored(route.id))
-        return present if present == route else work.routes.update(route)
+        return work.routes.update(route)
 
 
 def copy_route(library: Library, number: int) -> Route:
