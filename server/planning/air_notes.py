@@ -10,13 +10,14 @@ from server.planning.log_legs import Note, NoteLevel
 from server.planning.materials import Materials
 from server.planning.profile import CIRCUIT_HEIGHT_FT
 from server.planning.slopes import LeftTable, performance_of
+from server.planning.true_height import true_heights
 
 AXIS_WORDS = {TableAxis.PRESSURE_ALTITUDE: "ft of pressure altitude", TableAxis.ISA_DEVIATION: "°C against the standard temperature"}
 
 
 def air_notes(materials: Materials, levels_ft: tuple[float, ...], arrival_utc: datetime | None) -> list[Note]:
     """All remarks on the air of the flight, for its levels [ft]."""
-    return [*_table_notes(materials, levels_ft), *_wind_notes(materials, arrival_utc)]
+    return [*_table_notes(materials, levels_ft), *_wind_notes(materials, arrival_utc), *_temperature_notes(materials)]
 
 
 def _table_notes(materials: Materials, levels_ft: tuple[float, ...]) -> list[Note]:
@@ -65,6 +66,16 @@ def _wind_notes(materials: Materials, arrival_utc: datetime | None) -> list[Note
         text = f"The winds hold to {_moment(to_utc)}; the flight ends at {_moment(end_utc)}. Take a newer forecast."
         return [Note(code="winds-out-of-date", level=NoteLevel.WARNING, message=text)]
     return []
+
+
+def _temperature_notes(materials: Materials) -> list[Note]:
+    if true_heights(materials).known:
+        return []
+    text = (
+        "No temperature is given, so cold air is not counted: where it is 25 °C colder than standard, an aircraft is about a tenth of its "
+        "height above the station of the QNH lower than its altimeter shows."
+    )
+    return [Note(code="cold-not-counted", level=NoteLevel.ADVICE, message=text)]
 
 
 def _moment(moment: datetime) -> str:

@@ -54,7 +54,10 @@ def test_the_true_altitude_stands_beside_the_one_that_is_flown():
 
 def test_the_gain_in_warm_air_is_never_leaned_on_and_without_a_temperature_nothing_is_corrected():
     assert flown(6_500.0, 20.0).legs[1].true_altitude_ft == 6_500.0
-    assert flown(6_500.0, None).legs[1].true_altitude_ft == 6_500.0
+    silent = flown(6_500.0, None)
+    assert silent.legs[1].true_altitude_ft == 6_500.0
+    assert "cold-not-counted" in [note.code for note in silent.notes]
+    assert "cold-not-counted" not in [note.code for note in flown(6_500.0, 0.0).notes]
 
 
 def test_the_lower_end_of_the_flight_gives_the_setting_since_most_cold_air_lies_over_it():
